@@ -1,0 +1,1 @@
+"""What makes food safe: units, published limits, processes and the judge."""

@@ -1,0 +1,1 @@
+"""The Django project: settings, addresses, start-up; the only Django in safety."""

@@ -1,0 +1,171 @@
+"""Every setting of the site, read from the environment; safe when nothing is set."""
+
+import os
+import tempfile
+import tomllib
+from contextlib import suppress
+from functools import cache
+from pathlib import Path
+
+import dj_database_url
+from django.core.exceptions import ImproperlyConfigured
+from django.core.management.utils import get_random_secret_key
+from django.utils.functional import lazy
+
+# ------------------------------------------------------------ from the environment
+
+
+def text(name: str, default: str) -> str:
+    """Return the variable ``name``, or the default if it is absent or blank."""
+    return os.environ.get(name, "").strip() or default
+
+
+def whole(name: str, default: int) -> int:
+    """Return the variable ``name`` as a whole number above zero."""
+    written = text(name, str(default))
+    if not written.isdecimal() or int(written) == 0:
+        raise ImproperlyConfigured(
+            f"{name}={written!r} is not a whole number above zero. "
+            f"Write for example {name}={default}, or leave it out."
+        )
+    return int(written)
+
+
+def switch(name: str) -> bool:
+    """Return whether the variable ``name`` is on; it is off when absent."""
+    written = text(name, "0")
+    if written not in {"0", "1"}:
+        raise ImproperlyConfigured(
+            f"{name}={written!r} is neither 0 nor 1. Write {name}=1 for on, 0 for off."
+        )
+    return written == "1"
+
+
+# ------------------------------------------------------------ places
+
+CHECKOUT = Path(__file__).resolve().parents[2]
+BRINEWRIGHT_HOME = Path(text("BRINEWRIGHT_HOME", str(CHECKOUT / "var"))).expanduser()
+BRINEWRIGHT_VERSION = tomllib.loads((CHECKOUT / "pyproject.toml").read_text("utf-8"))[
+    "project"
+]["version"]
+BRINEWRIGHT_MAX_UPLOAD_MB = whole("BRINEWRIGHT_MAX_UPLOAD_MB", 25)
+
+
+@cache
+def secret_key() -> str:
+    """Return the key kept in the home, made on first use and readable by its owner."""
+    path = BRINEWRIGHT_HOME / "secret-key"
+    if not path.exists():
+        BRINEWRIGHT_HOME.mkdir(parents=True, exist_ok=True)
+        handle, draft = tempfile.mkstemp(dir=BRINEWRIGHT_HOME)  # mode 0600
+        with os.fdopen(handle, "w", encoding="ascii") as file:
+            file.write(get_random_secret_key())
+        with suppress(FileExistsError):  # another process was first: its key stays
+            path.hardlink_to(draft)
+        Path(draft).unlink()
+    return path.read_text("ascii")
+
+
+# ------------------------------------------------------------ safe by default
+
+DEBUG = switch("BRINEWRIGHT_DEBUG")
+SECRET_KEY = lazy(secret_key, str)()  # judging a file needs no home, hence no key
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]  # start --host adds its own
+ALLOWED_HOSTS += text("BRINEWRIGHT_HOSTS", "").replace(",", " ").split()
+
+BEHIND_HTTPS = switch("BRINEWRIGHT_HTTPS")  # a proxy in front speaks https to the world
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_HTTPS else None
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if BEHIND_HTTPS]
+SESSION_COOKIE_AGE = 30 * 24 * 60 * 60  # s; nobody signs in with fish on their hands
+X_FRAME_OPTIONS = "DENY"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024  # bytes of typed fields; files stream
+
+# ------------------------------------------------------------ what the site is made of
+
+INSTALLED_APPS = [
+    "safety.site.apps.SiteConfig",
+    "batches.apps.BatchesConfig",
+    "reports.apps.ReportsConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "crispy_forms",
+    "crispy_bootstrap5",
+    "django_htmx",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "safety.site.headers.ContentSecurityPolicy",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+ROOT_URLCONF = "safety.site.urls"
+WSGI_APPLICATION = "safety.site.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [CHECKOUT / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+CRISPY_ALLOWED_TEMPLATE_PACKS = CRISPY_TEMPLATE_PACK = "bootstrap5"
+
+# ------------------------------------------------------------ where records live
+
+SQLITE = {
+    "ENGINE": "django.db.backends.sqlite3",
+    "NAME": str(BRINEWRIGHT_HOME / "brinewright.sqlite3"),
+    "OPTIONS": {
+        "timeout": 20,  # s that a writer waits for another
+        "transaction_mode": "IMMEDIATE",
+        "init_command": (
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+            "PRAGMA foreign_keys=ON;"
+            "PRAGMA recursive_triggers=ON;"  # else REPLACE INTO edits what is recorded
+        ),
+    },
+}
+DATABASES = {"default": dj_database_url.config(conn_health_checks=True) or SQLITE}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+MEDIA_ROOT = BRINEWRIGHT_HOME / "files"
+
+# ------------------------------------------------------------ people, pages, words
+
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "/"
+LOGOUT_REDIRECT_URL = "sign-in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in ("MinimumLengthValidator", "CommonPasswordValidator")
+]
+LANGUAGE_CODE = "en-us"
+USE_I18N = False
+TIME_ZONE = "UTC"  # pages show the wall time of the premises
+USE_TZ = True
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [CHECKOUT / "safety" / "site" / "static"]
+WHITENOISE_USE_FINDERS = True  # served from where they are: nothing to collect
+WHITENOISE_MAX_AGE = 600  # s
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "level": "WARNING"}},
+    "root": {"handlers": ["terminal"]},
+    "loggers": {"django.request": {"level": "ERROR"}},
+}
