@@ -1,16 +1,14 @@
 """Every setting of the site, read from the environment; safe when nothing is set."""
 
 import os
-import tempfile
 import tomllib
-from contextlib import suppress
-from functools import cache
 from pathlib import Path
 
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
-from django.core.management.utils import get_random_secret_key
 from django.utils.functional import lazy
+
+from safety.site.secret import secret_key
 
 # ------------------------------------------------------------ from the environment
 
@@ -51,35 +49,19 @@ BRINEWRIGHT_VERSION = tomllib.loads((CHECKOUT / "pyproject.toml").read_text("utf
 BRINEWRIGHT_MAX_UPLOAD_MB = whole("BRINEWRIGHT_MAX_UPLOAD_MB", 25)
 
 
-@cache
-def secret_key() -> str:
-    """Return the key kept in the home, made on first use and readable by its owner."""
-    path = BRINEWRIGHT_HOME / "secret-key"
-    if not path.exists():
-        BRINEWRIGHT_HOME.mkdir(parents=True, exist_ok=True)
-        handle, draft = tempfile.mkstemp(dir=BRINEWRIGHT_HOME)  # mode 0600
-        with os.fdopen(handle, "w", encoding="ascii") as file:
-            file.write(get_random_secret_key())
-        with suppress(FileExistsError):  # another process was first: its key stays
-            path.hardlink_to(draft)
-        Path(draft).unlink()
-    return path.read_text("ascii")
-
-
 # ------------------------------------------------------------ safe by default
 
 DEBUG = switch("BRINEWRIGHT_DEBUG")
-SECRET_KEY = lazy(secret_key, str)()  # judging a file needs no home, hence no key
+SECRET_KEY = lazy(secret_key, str)(
+    BRINEWRIGHT_HOME
+)  # judging a file needs no home, hence no key
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]  # start --host adds its own
 ALLOWED_HOSTS += text("BRINEWRIGHT_HOSTS", "").replace(",", " ").split()
 
-BEHIND_HTTPS = switch("BRINEWRIGHT_HTTPS")  # a proxy in front speaks https to the world
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_HTTPS else None
-CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if BEHIND_HTTPS]
+BRINEWRIGHT_HTTPS = switch("BRINEWRIGHT_HTTPS")  # a proxy on this machine speaks https
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BRINEWRIGHT_HTTPS
 SESSION_COOKIE_AGE = 30 * 24 * 60 * 60  # s; nobody signs in with fish on their hands
-X_FRAME_OPTIONS = "DENY"
-DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024  # bytes of typed fields; files stream
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20  # bytes of typed fields; files stream
 
 # ------------------------------------------------------------ what the site is made of
 
@@ -109,7 +91,6 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
 ]
 ROOT_URLCONF = "safety.site.urls"
-WSGI_APPLICATION = "safety.site.wsgi.application"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
@@ -151,8 +132,8 @@ LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "sign-in"
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": f"django.contrib.auth.password_validation.{name}"}
-    for name in ("MinimumLengthValidator", "CommonPasswordValidator")
+    {"NAME": f"django.contrib.auth.password_validation.{name}Validator"}
+    for name in ("MinimumLength", "CommonPassword")
 ]
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
@@ -164,8 +145,10 @@ WHITENOISE_USE_FINDERS = True  # served from where they are: nothing to collect
 WHITENOISE_MAX_AGE = 600  # s
 LOGGING = {
     "version": 1,
-    "disable_existing_loggers": False,
     "handlers": {"terminal": {"class": "logging.StreamHandler", "level": "WARNING"}},
     "root": {"handlers": ["terminal"]},
-    "loggers": {"django.request": {"level": "ERROR"}},
+    "loggers": {
+        "django.request": {"level": "ERROR"},
+        "waitress.queue": {"level": "ERROR"},  # a page asks for several files at once
+    },
 }
