@@ -1,0 +1,31 @@
+"""The tables of the records."""
+
+from batches.models.batch import Batch, BatchLot
+from batches.models.entry import NamedDate, Remark, Statement, StepMark
+from batches.models.instrument import Instrument, InstrumentCheck
+from batches.models.logger_file import LoggerFile
+from batches.models.lot import Lot
+from batches.models.producer import Member, Premises, Producer
+from batches.models.product import Product
+from batches.models.reading import LabResult, Reading
+from batches.models.trace import Trace
+
+__all__ = [
+    "Batch",
+    "BatchLot",
+    "Instrument",
+    "InstrumentCheck",
+    "LabResult",
+    "LoggerFile",
+    "Lot",
+    "Member",
+    "NamedDate",
+    "Premises",
+    "Producer",
+    "Product",
+    "Reading",
+    "Remark",
+    "Statement",
+    "StepMark",
+    "Trace",
+]

@@ -1,0 +1,53 @@
+"""What was made, and from which lots."""
+
+from django.db import models
+
+from batches.models.append_only import AppendOnly
+from batches.models.exact import ExactDecimalField
+from batches.models.lot import Lot
+from batches.models.producer import Member, Premises, Producer
+from batches.models.product import Product
+
+
+class Batch(AppendOnly):
+    """One batch as it was started; all that is seen of it are entries of their own."""
+
+    producer = models.ForeignKey(Producer, models.PROTECT, related_name="batches")
+    premises = models.ForeignKey(Premises, models.PROTECT, related_name="batches")
+    product = models.ForeignKey(Product, models.PROTECT, related_name="batches")
+    code = models.CharField(max_length=40)
+    started_at = models.DateTimeField()
+    recorded_at = models.DateTimeField()
+    by = models.ForeignKey(Member, models.PROTECT, related_name="+")
+    by_name = models.CharField(max_length=120)
+    plan_label = models.CharField(max_length=60, blank=True)
+    note = models.TextField(blank=True)
+    lots = models.ManyToManyField(Lot, through="BatchLot", related_name="batches")
+
+    class Meta(AppendOnly.Meta):
+        verbose_name_plural = "batches"
+        indexes = [models.Index(fields=["producer", "-started_at"])]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["producer", "code"], name="batch_code_once_per_producer"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class BatchLot(AppendOnly):
+    """How much of one lot went into one batch; never changed."""
+
+    batch = models.ForeignKey(Batch, models.PROTECT, related_name="batch_lots")
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="batch_lots")
+    mass_kg = ExactDecimalField()
+
+    class Meta(AppendOnly.Meta):
+        constraints = [
+            models.UniqueConstraint(fields=["batch", "lot"], name="lot_once_per_batch")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.mass_kg} kg of {self.lot_id} in {self.batch_id}"

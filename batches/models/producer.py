@@ -1,0 +1,89 @@
+"""Who makes the food, who writes the record, and where."""
+
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import models
+
+from batches.models.exact import ExactDecimalField
+from safety.quantities import TEMPERATURE_UNITS
+
+
+class Producer(models.Model):
+    """One firm; everything else belongs to exactly one producer."""
+
+    name = models.CharField(max_length=120)
+    slug = models.SlugField(max_length=60, unique=True)
+    created_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Member(models.Model):
+    """A person who works with one producer's records, in one role."""
+
+    class Role(models.TextChoices):
+        OWNER = "owner", "Owner"
+        MAKER = "maker", "Maker"
+        REVIEWER = "reviewer", "Reviewer"
+        INSPECTOR = "inspector", "Inspector"
+
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="memberships"
+    )
+    producer = models.ForeignKey(Producer, models.PROTECT, related_name="members")
+    name = models.CharField(max_length=120)
+    initials = models.CharField(max_length=8)
+    role = models.CharField(max_length=12, choices=Role.choices)
+    temperature_unit = models.CharField(
+        max_length=8, choices=[(unit, unit) for unit in TEMPERATURE_UNITS]
+    )
+    created_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["user", "producer"], name="member_once_per_producer"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def may_record(self) -> bool:
+        """Say whether this person may add to the record; an inspector only reads."""
+        return self.role != self.Role.INSPECTOR
+
+
+class Premises(models.Model):
+    """A place where food is made; its wall time is the time on its pages."""
+
+    class Paper(models.TextChoices):
+        LETTER = "letter", "Letter"
+        A4 = "a4", "A4"
+
+    producer = models.ForeignKey(Producer, models.PROTECT, related_name="premises")
+    name = models.CharField(max_length=120)
+    address = models.TextField(blank=True)
+    time_zone = models.CharField(max_length=64)
+    elevation_m = ExactDecimalField()
+    jurisdiction = models.CharField(max_length=6)
+    paper = models.CharField(max_length=8, choices=Paper.choices)
+
+    class Meta:
+        verbose_name_plural = "premises"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["producer", "name"], name="premises_name_once_per_producer"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Return the time zone of the place."""
+        return ZoneInfo(self.time_zone)
