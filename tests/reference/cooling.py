@@ -1,7 +1,6 @@
 """Kind 3, plainly: from one value down to another within a time."""
 
-from tests.reference.evidence import exact, merge
-from tests.reference.kinds import (
+from tests.reference.bounds import (
     DOES_NOT_APPLY,
     MET,
     MISSED,
@@ -10,6 +9,8 @@ from tests.reference.kinds import (
     Bound,
     split_places,
 )
+from tests.reference.evidence import merge
+from tests.reference.units import exact
 
 HEATING = "heating"
 DEFAULT_STEPS = ["heating", "cooling"]

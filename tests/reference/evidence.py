@@ -1,9 +1,16 @@
-"""Plain readings as intervals: instants, units, instruments, windows, merged moments."""
+"""Plain readings as intervals: instruments, windows, merged moments."""
 
-import datetime
 from dataclasses import dataclass, field
-from decimal import Decimal
 from fractions import Fraction
+
+from tests.reference.units import (
+    Instant,
+    convert,
+    convert_difference,
+    exact,
+    instant,
+    later,
+)
 
 # Default tolerances and the age of a check, as the rules of judging state them.
 DEFAULT_TOLERANCES = {
@@ -20,78 +27,6 @@ TEMPERATURES = {
     "water-temperature",
     "product-temperature",
 }
-
-EPOCH = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
-MICROSECONDS_PER_MINUTE = 60_000_000
-SECONDS_PER_MINUTE = 60
-
-# How many of the first unit one of the second is (lengths and masses have no offset).
-MM_PER = {"mm": Fraction(1), "in": Fraction("25.4")}
-G_PER = {
-    "g": Fraction(1),
-    "kg": Fraction(1000),
-    "lb": Fraction("453.59237"),
-    "oz": Fraction("453.59237") / 16,
-}
-
-
-def exact(number):
-    """Return the number as a fraction; a float counts as the decimal it prints as."""
-    if isinstance(number, float):
-        return Fraction(repr(number))
-    if isinstance(number, int | Decimal | Fraction | str):
-        return Fraction(number)
-    raise TypeError(number)
-
-
-@dataclass(frozen=True)
-class Instant:
-    """A point of time, and the calendar day on which its writer stood."""
-
-    minute: Fraction
-    day: datetime.date
-
-
-def instant(text):
-    """Read an ISO 8601 instant with an offset."""
-    moment = datetime.datetime.fromisoformat(text)
-    microseconds = (moment - EPOCH) // datetime.timedelta(microseconds=1)
-    return Instant(Fraction(microseconds, MICROSECONDS_PER_MINUTE), moment.date())
-
-
-def later(start_text, seconds):
-    """Return the instant so many seconds after another, in the same offset."""
-    start = instant(start_text)
-    day = (
-        datetime.datetime.fromisoformat(start_text)
-        + datetime.timedelta(microseconds=int(seconds * 1_000_000))
-    ).date()
-    return Instant(start.minute + seconds / SECONDS_PER_MINUTE, day)
-
-
-def convert(value, unit, wanted):
-    """Convert a value (a point, not a difference) exactly."""
-    if unit == wanted:
-        return value
-    if unit == "degC" and wanted == "degF":
-        return value * Fraction(9, 5) + 32
-    if unit == "degF" and wanted == "degC":
-        return (value - 32) * Fraction(5, 9)
-    for table in (MM_PER, G_PER):
-        if unit in table and wanted in table:
-            return value * table[unit] / table[wanted]
-    raise ValueError((unit, wanted))
-
-
-def convert_difference(value, unit, wanted):
-    """Convert a difference exactly; only temperatures differ from points here."""
-    if unit == wanted:
-        return value
-    if unit == "degC" and wanted == "degF":
-        return value * Fraction(9, 5)
-    if unit == "degF" and wanted == "degC":
-        return value * Fraction(5, 9)
-    raise ValueError((unit, wanted))
 
 
 def measured_as(quantity):
@@ -288,9 +223,10 @@ class Batch:
 
 def plain_readings(doc):
     """List every typed reading and every value of a trace, which means the same."""
-    readings = []
-    for entry in doc.get("readings", []):
-        readings.append(_reading(entry, entry["value"], instant(entry["at"])))
+    readings = [
+        _reading(entry, entry["value"], instant(entry["at"]))
+        for entry in doc.get("readings", [])
+    ]
     for trace in doc.get("traces", []):
         for number, value in enumerate(trace["values"]):
             if "at" in trace:
@@ -324,10 +260,11 @@ def water_phase_salt(readings):
             moistures.setdefault(key, []).append(reading)
     made = []
     for key, some in salts.items():
-        values = []
-        for salt in some:
-            for moisture in moistures.get(key, []):
-                values.append(100 * salt.value / (salt.value + moisture.value))
+        values = [
+            100 * salt.value / (salt.value + moisture.value)
+            for salt in some
+            for moisture in moistures.get(key, [])
+        ]
         if values:
             first = some[0]
             whole = Reading(

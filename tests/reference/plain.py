@@ -1,20 +1,11 @@
 """The plain judgement of a whole batch file: every limit, combinations, the instrument check."""
 
+from tests.reference.bounds import DOES_NOT_APPLY, MET, MISSED, NOT_SHOWN, worst
 from tests.reference.cooling import cooling_steps, judge_cooling
+from tests.reference.durations import judge_dwell, judge_stay
 from tests.reference.evidence import measured_as, read_batch
-from tests.reference.kinds import (
-    DOES_NOT_APPLY,
-    MET,
-    MISSED,
-    NOT_SHOWN,
-    judge_dwell,
-    judge_exposure,
-    judge_stated,
-    judge_stay,
-    judge_value,
-    judge_within,
-    worst,
-)
+from tests.reference.exposure import judge_exposure
+from tests.reference.kinds import judge_stated, judge_value, judge_within
 
 INSTRUMENT_CHECK = "instrument-check"
 STEP_KINDS = {
