@@ -1,0 +1,8 @@
+"""Names the app of the documents."""
+
+from django.apps import AppConfig
+
+
+class ReportsConfig(AppConfig):
+    name = "reports"
+    verbose_name = "Documents"

@@ -1,0 +1,324 @@
+"""Sheets: everything that a document says, as frozen values already put into words."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+# ------------------------------------------------------------ curves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Line:
+    """The readings at one place, sorted by time; instants in µs since 1970, UTC."""
+
+    label: str
+    at_us: NDArray[np.int64]
+    values: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """A value that is the boundary of a hatched region below it or above it.
+
+    ``is_whole`` hatches everything on that side; otherwise a band along the boundary,
+    where being beyond it is not forbidden but does not count.
+    """
+
+    value: float
+    words: str
+    is_floor: bool
+    is_whole: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deadline:
+    """The last instant by which a place may first be at or below ``value``."""
+
+    at_us: int
+    value: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveSheet:
+    """One curve: what is drawn, and the words for those who cannot see it.
+
+    Readings further apart than ``join_min`` are not joined (None: all are joined).
+    ``start_us`` and ``end_us`` are the edges of what is drawn.
+    """
+
+    slug: str
+    title: str
+    description: str
+    caption: str
+    unit: str
+    zone: str
+    lines: tuple[Line, ...]
+    start_us: int
+    end_us: int
+    bounds: tuple[Bound, ...] = ()
+    deadlines: tuple[Deadline, ...] = ()
+    levels: tuple[float, ...] = ()
+    join_min: float | None = None
+
+
+# ------------------------------------------------------------ parts of a record
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pair:
+    """A name and what is said of it."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """Who made a row and when; ``late`` says how late, ``change`` what became of it."""
+
+    by: str
+    recorded: str
+    late: str = ""
+    change: str = ""
+    is_replaced: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceLine:
+    """What the record shows at one place."""
+
+    place: str
+    observed: str
+    status: str
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingRow:
+    """One limit and what the record shows for it, at every place."""
+
+    number: str
+    control_point: str
+    figure: str
+    status: str
+    places: tuple[PlaceLine, ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deviation:
+    """A finding that holds the lot: why, and what would settle it."""
+
+    number: str
+    control_point: str
+    figure: str
+    place: str
+    status: str
+    why: str
+    would_settle: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """A limit with its whole citation."""
+
+    number: str
+    control_point: str
+    figure: str
+    words: str
+    citation: str
+    basis: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """A step's start or end, as marked."""
+
+    step: str
+    edge: str
+    at: str
+    made: Made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of readings: a place, and what read it."""
+
+    place: str
+    instrument: str
+    unit: str
+    also_unit: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One value in a cell, as typed; ``also`` is the same in the other unit."""
+
+    value: str
+    also: str = ""
+    is_replaced: bool = False
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingRow:
+    """The readings of one instant by one person, one cell for each column."""
+
+    at: str
+    cells: tuple[tuple[Mark, ...], ...]
+    by: str
+    recorded: str
+    late: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """A correction or withdrawal, in full, under the table it belongs to."""
+
+    mark: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingTable:
+    """All readings of one quantity in one step."""
+
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[ReadingRow, ...]
+    notes: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TraceRow:
+    """A logger's series in one line: the values are drawn, and listed in the annex."""
+
+    step: str
+    quantity: str
+    place: str
+    instrument: str
+    first: str
+    last: str
+    count: str
+    spacing: str
+    lowest: str
+    highest: str
+    made: Made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileRow:
+    """An original file, kept, with the digest that identifies it."""
+
+    name: str
+    size: str
+    sha256: str
+    made: Made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckRow:
+    """One check of an instrument, with its error and whether it was accepted."""
+
+    instrument: str
+    at: str
+    method: str
+    shown: str
+    true: str
+    error: str
+    tolerance: str
+    verdict: str
+    made: Made
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotRow:
+    """A lot that went into the batch."""
+
+    code: str
+    food: str
+    supplier: str
+    received: str
+    mass: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabRow:
+    """A laboratory's report, and its values as they were typed in."""
+
+    laboratory: str
+    reference: str
+    dates: str
+    values: tuple[Pair, ...]
+    made: Made
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidRow:
+    """A statement, a date or a remark."""
+
+    kind: str
+    text: str
+    at: str
+    made: Made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnnexTable:
+    """Every value of the traces of one step and quantity."""
+
+    title: str
+    places: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    says: str = ""
+
+
+# ------------------------------------------------------------ the record
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchRecord:
+    """The record of one batch, as it is printed.
+
+    ``content_sha256`` covers everything but itself, the instant of printing and the
+    paper: two prints with the same number say the same.
+    """
+
+    producer: str
+    address: str
+    code: str
+    product: str
+    summary: str
+    outcome: str
+    outcome_says: str
+    zone: str
+    judged: str
+    printed: str
+    version: str
+    paper: str
+    lang: str = "en"
+    facts: tuple[Pair, ...] = ()
+    findings: tuple[FindingRow, ...] = ()
+    curves: tuple[CurveSheet, ...] = ()
+    deviations: tuple[Deviation, ...] = ()
+    limits: tuple[LimitRow, ...] = ()
+    comparison: tuple[FindingRow, ...] = ()
+    comparison_limits: tuple[LimitRow, ...] = ()
+    lots: tuple[LotRow, ...] = ()
+    steps: tuple[StepRow, ...] = ()
+    readings: tuple[ReadingTable, ...] = ()
+    traces: tuple[TraceRow, ...] = ()
+    files: tuple[FileRow, ...] = ()
+    checks: tuple[CheckRow, ...] = ()
+    labs: tuple[LabRow, ...] = ()
+    said: tuple[SaidRow, ...] = ()
+    cannot_see: tuple[str, ...] = ()
+    has_annex: bool = False
+    annex: tuple[AnnexTable, ...] = field(default=())
+    content_sha256: str = ""
