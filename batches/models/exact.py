@@ -22,6 +22,7 @@ class ExactDecimalField(models.CharField):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", MAX_DIGITS)
         super().__init__(*args, **kwargs)
+        self.validators = []  # those of a text would ask a number for its length
 
     def deconstruct(self) -> Any:
         """Describe the column to migrations, which import nothing of ours."""
@@ -42,6 +43,8 @@ class ExactDecimalField(models.CharField):
             number = None
         if number is None or not number.is_finite():
             raise ValidationError(f"{value!r} is not a number.", code="invalid")
+        if len(format(number, "f")) > self.max_length:
+            raise ValidationError(f"{value} has too many digits.", code="invalid")
         return number
 
     def get_prep_value(self, value: Any) -> str | None:

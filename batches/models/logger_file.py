@@ -17,7 +17,7 @@ class LoggerFile(AppendOnly):
     size = models.PositiveIntegerField()
     sha256 = models.CharField(max_length=64)
     content = models.FileField(max_length=255)
-    understanding = models.JSONField(default=dict)
+    understanding = models.JSONField(default=dict, blank=True)
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(Member, models.PROTECT, related_name="+")
     by_name = models.CharField(max_length=120)

@@ -1,6 +1,7 @@
 """A logger's series, kept as two compressed arrays."""
 
 import zlib
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +17,12 @@ from batches.models.reading import QUANTITY_CHOICES
 Integers = NDArray[np.int64]
 _LITTLE = np.dtype("<i8")
 _LEVEL = 1  # regular series are small at any level; the first is the fastest
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def instant_of(at_us: int) -> datetime:
+    """Return the instant that lies some microseconds after 1970-01-01 UTC."""
+    return _EPOCH + timedelta(microseconds=at_us)
 
 
 def packed(values: Integers) -> bytes:

@@ -1,0 +1,39 @@
+"""Every write to the record; the only door through which rows are made.
+
+All functions are keyword-only past their first argument, take ``by`` (the member who
+says it) and ``at`` (the instant of entry), run in one transaction, and raise
+`batches.errors.RecordError` with the field, a sentence and a code, or write everything.
+"""
+
+from batches.recording.corrections import withdraw
+from batches.recording.entries import (
+    record_date,
+    record_reading,
+    record_remark,
+    record_statement,
+)
+from batches.recording.instruments import add_instrument, record_check
+from batches.recording.laboratory import record_lab_result
+from batches.recording.people import add_member, create_producer
+from batches.recording.products import add_product, receive_lot
+from batches.recording.steps import mark_step, start_batch
+from batches.recording.traces import record_trace, store_logger_file
+
+__all__ = [
+    "add_instrument",
+    "add_member",
+    "add_product",
+    "create_producer",
+    "mark_step",
+    "receive_lot",
+    "record_check",
+    "record_date",
+    "record_lab_result",
+    "record_reading",
+    "record_remark",
+    "record_statement",
+    "record_trace",
+    "start_batch",
+    "store_logger_file",
+    "withdraw",
+]
