@@ -4,7 +4,7 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from html import escape
 from threading import Lock
 from zoneinfo import ZoneInfo
@@ -28,7 +28,7 @@ LEFT, TOP, BOTTOM = 32.0, 16.0, 22.0
 RIGHT_BARE, RIGHT_LABELLED = 10.0, 46.0
 TEXT, SMALL, LINE_STEP = 10.5, 9.5, 11.0
 INK, QUIET, RULE, EDGE = "#1D2A31", "#4A565F", "#CDC4B0", "#B84A00"
-FONTS = "'DejaVu Sans Condensed', 'DejaVu Sans', system-ui, sans-serif"
+FONTS = "'Document Sans', 'DejaVu Sans Condensed', 'DejaVu Sans', system-ui, sans-serif"
 HATCH_STEP, BAND, ROOM = 6.0, 14.0, 0.08
 DENSE, NEAR = 90, 3.0  # readings drawn as dots; units that count as no gap
 TIME_LABEL, EDGE_LABEL = 44.0, 14.0
@@ -45,7 +45,7 @@ LOOKS: tuple[tuple[str, str, tuple[float, float], bool], ...] = (
 )
 MINUTES = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 10080, 20160, 43200)
 MIN_US, DAY_MIN = 60_000_000, 1440
-EPOCH = datetime(1970, 1, 1, tzinfo=timezone.utc)
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 mpl.rcParams["svg.fonttype"] = "none"  # text stays text
 mpl.rcParams["svg.hashsalt"] = "brinewright"  # the same curve gives the same bytes
@@ -156,10 +156,10 @@ def _times(frame: Frame, zone: str) -> Iterable[tuple[int, str]]:
     )
     shown = None
     for turn in range(
-        int((end - midnight.astimezone(timezone.utc)).days + 2) * DAY_MIN
+        int((end - midnight.astimezone(UTC)).days + 2) * DAY_MIN
     ):
         wall = midnight.replace(tzinfo=None) + timedelta(minutes=turn * step)
-        at = wall.replace(tzinfo=place).astimezone(timezone.utc)
+        at = wall.replace(tzinfo=place).astimezone(UTC)
         if at > end:
             return
         if at < start:

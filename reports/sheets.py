@@ -1,6 +1,6 @@
 """Sheets: everything that a document says, as frozen values already put into words."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Line:
-    """The readings at one place, sorted by time; instants in µs since 1970, UTC."""
+    """The readings at one place, sorted by time; instants in microseconds since 1970 UTC."""
 
     label: str
     at_us: NDArray[np.int64]
@@ -109,7 +109,10 @@ class FindingRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deviation:
-    """A finding that holds the lot: why, and what would settle it."""
+    """A finding that holds the lot: why, and what would settle it.
+
+    ``needs_response`` gives it room for what the rules ask after a missed limit.
+    """
 
     number: str
     control_point: str
@@ -118,6 +121,7 @@ class Deviation:
     status: str
     why: str
     would_settle: str
+    needs_response: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,13 +138,19 @@ class LimitRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StepRow:
-    """A step's start or end, as marked."""
+class EdgeMark:
+    """A step's start or end, as one person marked it."""
 
-    step: str
-    edge: str
     at: str
     made: Made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """A step with all marks of its start and of its end."""
+
+    step: str
+    edges: tuple[tuple[EdgeMark, ...], tuple[EdgeMark, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,6 +314,7 @@ class BatchRecord:
     paper: str
     lang: str = "en"
     facts: tuple[Pair, ...] = ()
+    people: tuple[Pair, ...] = ()
     findings: tuple[FindingRow, ...] = ()
     curves: tuple[CurveSheet, ...] = ()
     deviations: tuple[Deviation, ...] = ()
@@ -320,5 +331,10 @@ class BatchRecord:
     said: tuple[SaidRow, ...] = ()
     cannot_see: tuple[str, ...] = ()
     has_annex: bool = False
-    annex: tuple[AnnexTable, ...] = field(default=())
+    annex: tuple[AnnexTable, ...] = ()
     content_sha256: str = ""
+
+    @property
+    def number(self) -> str:
+        """Return the record's number, short enough for the foot of a page."""
+        return f"{self.content_sha256[:8]}…{self.content_sha256[-4:]}"
