@@ -7,6 +7,9 @@ from batches.models.producer import Premises, Producer
 from safety.facts import FACTS
 from safety.judge import evidence
 
+# Own figure: looked at morning and evening, with at most this long over night.
+TWICE_A_DAY_MIN = 14 * 60
+
 FACT_COLUMNS = ("food", "process", "packaging", "storage", "programme")
 
 
@@ -50,3 +53,14 @@ class Product(models.Model):
         return evidence.Product(
             name=self.name, facts={name: fact for name, fact in known.items() if fact}
         )
+
+    def check_intervals_min(self, *, is_cold_logged: bool = False) -> dict[str, int]:
+        """Return this product's own longest gaps between readings, by control point.
+
+        A cold store that a logger watches is held to the published interval, even
+        where the plan lets people look at it twice a day.
+        """
+        intervals = {"heating": self.heating_check_min}
+        if self.cold_typed_twice_a_day and not is_cold_logged:
+            intervals["cold-holding"] = TWICE_A_DAY_MIN
+        return intervals

@@ -1,0 +1,160 @@
+"""From the rows of a batch to the judge and back; writes nothing."""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta, tzinfo
+
+import numpy as np
+
+from batches.lookups import BatchRecords
+from batches.lookups.records import windows_from
+from batches.models import Instrument, InstrumentCheck, Reading, Trace
+from batches.models.trace import Integers, instant_of
+from safety.judge import evidence, judge_batch
+from safety.judge.finding import Judgement
+
+# No zone of the last sixty years changed its clocks off the quarter of an hour, nor
+# twice within this many days (but for one month of fasting, which is looked at too).
+_QUARTER_US = 15 * 60 * 10**6
+_ONE_CHANGE_AT_MOST = timedelta(days=14)
+_SECOND = timedelta(seconds=1)
+
+
+def judge(records: BatchRecords, *, judged_at: datetime) -> Judgement:
+    """Judge a batch as it stood at an instant, by the published limits of its product.
+
+    The product's own intervals between readings go along: a plan may be stricter.
+    """
+    evidence_then = evidence_of(records, judged_at=judged_at)
+    is_cold_logged = any(trace.step == "cold-holding" for trace in evidence_then.traces)
+    return judge_batch(
+        evidence_then,
+        intervals=records.batch.product.check_intervals_min(
+            is_cold_logged=is_cold_logged
+        ),
+    )
+
+
+def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch:
+    """Return what was on record at an instant, as the judge reads it.
+
+    What was written or claims to have happened after it is left out; calendar days are
+    those of the premises.
+    """
+    batch, zone = records.batch, records.batch.premises.zone
+    marks = [
+        mark for mark in records.marks.as_of(judged_at) if mark.occurred_at <= judged_at
+    ]
+    checks = [
+        check
+        for check in records.checks.as_of(judged_at)
+        if check.occurred_at <= judged_at
+    ]
+    return evidence.Batch(
+        judged_at=judged_at.astimezone(zone),
+        product=batch.product.evidence(batch.premises),
+        code=batch.code,
+        instruments=tuple(
+            _instrument(instrument, checks, zone) for instrument in records.instruments
+        ),
+        windows=tuple(
+            evidence.Window(
+                step=window.step,
+                start=window.start.occurred_at.astimezone(zone),
+                end=window.end.occurred_at.astimezone(zone) if window.end else None,
+            )
+            for window in windows_from(marks).values()
+        ),
+        readings=tuple(
+            _reading(row, zone)
+            for row in records.readings.as_of(judged_at)
+            if row.occurred_at <= judged_at
+        ),
+        traces=tuple(
+            trace
+            for row in records.traces.as_of(judged_at)
+            if (trace := _trace(row, judged_at, zone)) is not None
+        ),
+        statements=tuple(
+            evidence.Statement(row.what, row.complies)
+            for row in records.statements.as_of(judged_at)
+            if row.occurred_at <= judged_at
+        ),
+        dates=tuple(
+            evidence.NamedDate(row.what, row.occurs_at.astimezone(zone))
+            for row in records.dates.as_of(judged_at)
+        ),
+    )
+
+
+def _instrument(
+    instrument: Instrument, checks: Iterable[InstrumentCheck], zone: tzinfo
+) -> evidence.Instrument:
+    tolerance = instrument.tolerance
+    return evidence.Instrument(
+        id=instrument.code,
+        measures=instrument.measures,
+        tolerance=(
+            None if tolerance is None else evidence.Amount(tolerance, instrument.unit)
+        ),
+        check_every_days=instrument.check_every_days,
+        checks=tuple(
+            evidence.Check(
+                at=check.occurred_at.astimezone(zone),
+                method=check.method,
+                shown=evidence.Amount(check.shown, check.unit),
+                true=evidence.Amount(check.true, check.unit),
+                adjusted=check.adjusted,
+            )
+            for check in checks
+            if check.instrument_id == instrument.pk
+        ),
+    )
+
+
+def _reading(row: Reading, zone: tzinfo) -> evidence.Reading:
+    return evidence.Reading(
+        step=row.step,
+        quantity=row.quantity,
+        place=row.place or None,
+        at=row.occurred_at.astimezone(zone),
+        value=row.value,
+        unit=row.unit,
+        instrument=row.instrument.code if row.instrument else None,
+        entered_at=None if row.lab_result_id else row.recorded_at.astimezone(zone),
+    )
+
+
+def _trace(row: Trace, judged_at: datetime, zone: tzinfo) -> evidence.Trace | None:
+    """Return the part of a trace that lies before the judgement; None if nothing does."""
+    at_us, values = row.arrays()
+    seen = int(np.searchsorted(at_us, evidence.us_of(judged_at), side="right"))
+    if seen == 0:
+        return None
+    return evidence.Trace(
+        step=row.step,
+        quantity=row.quantity,
+        place=row.place or None,
+        unit=row.unit,
+        instrument=row.instrument.code if row.instrument else None,
+        at_us=at_us[:seen],
+        values=values[:seen],
+        decimals=row.decimals,
+        offset_s=_offsets_s(at_us[:seen], zone),
+    )
+
+
+def _offsets_s(at_us: Integers, zone: tzinfo) -> int | Integers:
+    """Return the offsets from UTC of sorted instants: one, where all have the same."""
+    first, last = (instant_of(int(end)) for end in (at_us[0], at_us[-1]))
+    ends = {_offset_s(first, zone), _offset_s(last, zone)}
+    if len(ends) == 1 and last - first <= _ONE_CHANGE_AT_MOST:
+        return ends.pop()
+    quarters, which = np.unique(at_us // _QUARTER_US, return_inverse=True)
+    offsets = [
+        _offset_s(instant_of(int(quarter) * _QUARTER_US), zone) for quarter in quarters
+    ]
+    return np.asarray(offsets, dtype=np.int64)[which]
+
+
+def _offset_s(instant: datetime, zone: tzinfo) -> int:
+    return (instant.astimezone(zone).utcoffset() or timedelta()) // _SECOND

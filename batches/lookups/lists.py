@@ -1,0 +1,177 @@
+"""Reads: the lists of a producer, and single rows by the codes that people use."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.db.models import Max, OuterRef, QuerySet, Subquery
+
+from batches.models import (
+    Batch,
+    Instrument,
+    InstrumentCheck,
+    LabResult,
+    Lot,
+    Member,
+    NamedDate,
+    Premises,
+    Producer,
+    Product,
+    Reading,
+    Remark,
+    Statement,
+    StepMark,
+    Trace,
+)
+from batches.models.append_only import Correctable
+
+# The kinds of row that can be corrected, by the word in their address.
+KINDS: dict[str, type[Correctable]] = {
+    "check": InstrumentCheck,
+    "date": NamedDate,
+    "lab-result": LabResult,
+    "reading": Reading,
+    "remark": Remark,
+    "statement": Statement,
+    "step": StepMark,
+    "trace": Trace,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentState:
+    """An instrument with its last check, and when the next is due."""
+
+    instrument: Instrument
+    last_check: InstrumentCheck | None
+
+    def is_due(self, now: datetime) -> bool:
+        """Say whether a check is due; one that was never checked is."""
+        due_on = self.due_on(now)
+        return due_on is None or due_on <= now.date()
+
+    def due_on(self, now: datetime) -> date | None:
+        """Return the last day on which the last check still serves, as ``now`` counts.
+
+        None if there was no check.
+        """
+        if self.last_check is None:
+            return None
+        checked_on = self.last_check.occurred_at.astimezone(now.tzinfo).date()
+        return checked_on + timedelta(days=self.instrument.check_every_days)
+
+
+def member_of(user: AbstractBaseUser | AnonymousUser) -> Member | None:
+    """Return the person's membership with its producer; None for a stranger."""
+    if not user.is_authenticated:
+        return None
+    return (
+        Member.objects
+        .filter(user=user)
+        .select_related("producer", "user")
+        .order_by("created_at", "pk")
+        .first()
+    )
+
+
+def batches_of(producer: Producer) -> QuerySet[Batch]:
+    """Return the producer's batches with product and premises, newest first."""
+    return (
+        Batch.objects
+        .filter(producer=producer)
+        .select_related("product", "premises", "producer")
+        .order_by("-started_at", "-pk")
+    )
+
+
+def batch_of(producer: Producer, code: str) -> Batch:
+    """Return a batch by its code; one of another producer does not exist."""
+    return batches_of(producer).get(code=code)
+
+
+def lots_of(producer: Producer) -> QuerySet[Lot]:
+    """Return the producer's lots, newest first."""
+    return Lot.objects.filter(producer=producer).order_by("-received_at", "-pk")
+
+
+def lot_of(producer: Producer, code: str) -> Lot:
+    """Return a lot by its code; one of another producer does not exist."""
+    return lots_of(producer).get(code=code)
+
+
+def products_of(producer: Producer) -> QuerySet[Product]:
+    """Return the producer's products by name."""
+    return Product.objects.filter(producer=producer).order_by("name")
+
+
+def premises_of(producer: Producer) -> QuerySet[Premises]:
+    """Return the producer's premises, first made first."""
+    return Premises.objects.filter(producer=producer).order_by("pk")
+
+
+def instruments_of(producer: Producer) -> tuple[InstrumentState, ...]:
+    """Return the producer's instruments by code, each with its last check."""
+    last = (
+        InstrumentCheck.objects
+        .current()
+        .filter(instrument=OuterRef("pk"))
+        .order_by("-occurred_at", "-pk")
+    )
+    instruments = list(
+        Instrument.objects
+        .filter(producer=producer)
+        .annotate(last_check_id=Subquery(last.values("pk")[:1]))
+        .order_by("code")
+    )
+    checks = InstrumentCheck.objects.select_related("by").in_bulk([
+        found.last_check_id for found in instruments if found.last_check_id
+    ])
+    return tuple(
+        InstrumentState(found, checks.get(found.last_check_id)) for found in instruments
+    )
+
+
+def instrument_of(producer: Producer, code: str) -> Instrument:
+    """Return an instrument by its code; one of another producer does not exist."""
+    return Instrument.objects.select_related("producer").get(
+        producer=producer, code=code
+    )
+
+
+def row_of(producer: Producer, kind: str, pk: int) -> Any:
+    """Return a row that can be corrected; one of another producer does not exist."""
+    model = KINDS[kind]
+    owner = "instrument" if model is InstrumentCheck else "batch"
+    return model.objects.select_related(owner, "by").get(
+        pk=pk, **{f"{owner}__producer": producer}
+    )
+
+
+def last_reading_of(batch: Batch, *, step: str, quantity: str) -> Reading | None:
+    """Return what was last typed here: its place, unit and instrument are offered."""
+    return (
+        Reading.objects
+        .current()
+        .filter(batch=batch, step=step, quantity=quantity, lab_result=None)
+        .select_related("instrument")
+        .order_by("-occurred_at", "-pk")
+        .first()
+    )
+
+
+def last_seen(batches: list[Batch]) -> dict[tuple[int, str], datetime]:
+    """Return when each step of each batch was last read, typed or logged."""
+    seen: dict[tuple[int, str], datetime] = {}
+    for model, column in ((Reading, "occurred_at"), (Trace, "last_at")):
+        found = (
+            model.objects
+            .current()
+            .filter(batch__in=batches)
+            .values_list("batch_id", "step")
+            .annotate(last=Max(column))
+        )
+        for batch_id, step, last in found:
+            key = (batch_id, step)
+            seen[key] = max(last, seen.get(key, last))
+    return seen
