@@ -46,9 +46,7 @@ class Fact:
 YES_NO = ("yes", "no")
 
 
-def _fact(
-    name: str, title: str, question: str, values: tuple[str, ...] | None
-) -> Fact:
+def _fact(name: str, title: str, question: str, values: tuple[str, ...] | None) -> Fact:
     return Fact(name=name, title=title, question=question, values=values)
 
 
@@ -103,6 +101,18 @@ _FURTHER = (
         "How does the raw fish arrive?",
         ("fresh", "frozen", "own-catch"),
     ),
+    _fact(
+        "scombrotoxin",
+        "Scombrotoxin",
+        "Does this fish form scombrotoxin (histamine) when it is kept warm?",
+        YES_NO,
+    ),
+    _fact(
+        "nitrite-permitted",
+        "Nitrite permitted",
+        "How much nitrite may this fish hold when smoked (ppm)?",
+        ("up-to-200", "up-to-10", "no"),
+    ),
 )
 
 PRODUCT_FACTS: tuple[str, ...] = tuple(fact.name for fact in _PRODUCT)
@@ -146,8 +156,9 @@ def holds(
         whatever else is missing.
     """
     contradicting = tuple(
-        name for name, allowed in condition.items() if facts.get(name, allowed[0])
-        not in allowed
+        name
+        for name, allowed in condition.items()
+        if facts.get(name, allowed[0]) not in allowed
     )
     if contradicting:
         return Answer.NO, contradicting
