@@ -18,6 +18,7 @@ STAMP = VENV / "brinewright-stamp"  # what has been set up, one thing per line
 LOCK, TEST_LOCK = "requirements.txt", "requirements-test.txt"
 OLDEST = (3, 11)
 NEWER = ("python3.14", "python3.13", "python3.12", "python3.11")
+AUTHORITIES = Path("/etc/ssl/certs/ca-certificates.crt")
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 PANGO = ("libpango-1.0.so.0", "libpangoft2-1.0.so.0", "libharfbuzz-subset.so.0")
 PANGO_PACKAGES = ["libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0"]
@@ -184,8 +185,9 @@ def put_uv(command):
 
 def sync_packages(lock, command):
     """Make the packages of the environment exactly those of the lock."""
-    uv = [VENV / "bin" / "uv", "pip", "sync", "--require-hashes", "--compile-bytecode"]
-    fetch([*uv, "--python", PYTHON, CHECKOUT / lock], command)
+    trust = ["--system-certs"] if AUTHORITIES.exists() else []  # as pip does by itself
+    uv = [VENV / "bin" / "uv", *trust, "pip", "sync", "--require-hashes"]
+    fetch([*uv, "--compile-bytecode", "--python", PYTHON, CHECKOUT / lock], command)
 
 
 def fetch(words, command):

@@ -43,18 +43,14 @@ def switch(name: str) -> bool:
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 BRINEWRIGHT_HOME = Path(text("BRINEWRIGHT_HOME", str(CHECKOUT / "var"))).expanduser()
-BRINEWRIGHT_VERSION = tomllib.loads((CHECKOUT / "pyproject.toml").read_text("utf-8"))[
-    "project"
-]["version"]
 BRINEWRIGHT_MAX_UPLOAD_MB = whole("BRINEWRIGHT_MAX_UPLOAD_MB", 25)
-
+PROJECT = tomllib.loads((CHECKOUT / "pyproject.toml").read_text("utf-8"))["project"]
+BRINEWRIGHT_VERSION = PROJECT["version"]
 
 # ------------------------------------------------------------ safe by default
 
 DEBUG = switch("BRINEWRIGHT_DEBUG")
-SECRET_KEY = lazy(secret_key, str)(
-    BRINEWRIGHT_HOME
-)  # judging a file needs no home, hence no key
+SECRET_KEY = lazy(secret_key, str)(BRINEWRIGHT_HOME)  # judging a file needs none
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]  # start --host adds its own
 ALLOWED_HOSTS += text("BRINEWRIGHT_HOSTS", "").replace(",", " ").split()
 
@@ -86,6 +82,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "batches.middleware.MemberMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -122,7 +119,8 @@ SQLITE = {
         ),
     },
 }
-DATABASES = {"default": dj_database_url.config(conn_health_checks=True) or SQLITE}
+DATABASE_URL = text("DATABASE_URL", "")
+DATABASES = {"default": dj_database_url.parse(DATABASE_URL) if DATABASE_URL else SQLITE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MEDIA_ROOT = BRINEWRIGHT_HOME / "files"
 
@@ -143,8 +141,10 @@ STATIC_URL = "/static/"
 STATICFILES_DIRS = [CHECKOUT / "safety" / "site" / "static"]
 WHITENOISE_USE_FINDERS = True  # served from where they are: nothing to collect
 WHITENOISE_MAX_AGE = 600  # s
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 LOGGING = {
     "version": 1,
+    "disable_existing_loggers": False,
     "handlers": {"terminal": {"class": "logging.StreamHandler", "level": "WARNING"}},
     "root": {"handlers": ["terminal"]},
     "loggers": {
