@@ -22,11 +22,12 @@ __all__ = [
     "Published",
     "Selected",
     "all_published",
-    "check_every_days",
     "consider",
+    "default_check_every_days",
     "default_tolerance",
     "foods",
     "get",
+    "interval",
     "interval_of",
     "questions",
     "select",
@@ -61,6 +62,20 @@ def sources() -> tuple[Publication, ...]:
     return tuple(publications[identity] for identity in sorted(publications))
 
 
+def interval(name: str) -> Interval:
+    """Return our own interval with that name: what is asked, and the ceiling.
+
+    Raises
+    ------
+    UnknownName
+        If no file gives it.
+    """
+    intervals = catalogue().intervals
+    if name not in intervals:
+        raise UnknownName("interval", name, tuple(intervals))
+    return intervals[name]
+
+
 def foods() -> tuple[Food, ...]:
     """Return every food of which a publication says something, by name."""
     known = catalogue().foods
@@ -83,7 +98,6 @@ def default_tolerance(measures: str) -> tuple[Decimal, str, Published]:
     return default.value, default.unit, default.published
 
 
-def check_every_days() -> tuple[int, Published]:
-    """Return for how many days a check of an instrument serves, and who says so."""
-    default = catalogue().defaults[DEFAULT_DAYS]
-    return int(default.value), default.published
+def default_check_every_days() -> int:
+    """Return for how many days a check of an instrument serves."""
+    return int(catalogue().defaults[DEFAULT_DAYS].value)

@@ -47,20 +47,21 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "all_of": ("limits",),
 }  # fmt: skip
 KINDS: tuple[str, ...] = tuple(_KEYS)
-_NEED_A_STEP = frozenset(
-    {
-        "at_least",
-        "at_most",
-        "dwell_at_least",
-        "dwell_at_most",
-        "stay_at_most",
-        "stay_at_least",
-    }
-)
+_NEED_A_STEP = frozenset({
+    "at_least",
+    "at_most",
+    "dwell_at_least",
+    "dwell_at_most",
+    "stay_at_most",
+    "stay_at_least",
+})
 
-_DEFAULTED = frozenset(
-    {"step", "strict", "printed_also", "excursion_min"}
-)  # and `steps` of cool_through
+_DEFAULTED = frozenset({
+    "step",
+    "strict",
+    "printed_also",
+    "excursion_min",
+})  # and `steps` of cool_through
 
 
 def join(pointer: str, key: str | int) -> str:

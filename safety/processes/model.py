@@ -1,0 +1,64 @@
+"""A food process: its steps in the order of work, and what is recorded in each."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Monitoring:
+    """How a control is watched, and who says so: the columns of a plan."""
+
+    what: str
+    how: str
+    how_often: str
+    who: str
+    record: str
+    verification: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Control:
+    """One thing that is watched in a step, under the control point that judges it.
+
+    ``log`` is ``one`` (once a batch), ``each`` (once a piece or package) or ``series``
+    (again and again). ``states`` and ``dates`` are what may be stated or dated here.
+    """
+
+    name: str
+    critical: bool
+    log: str
+    prompt: str
+    quantities: tuple[str, ...] = ()
+    states: tuple[str, ...] = ()
+    dates: tuple[str, ...] = ()
+    if_not_met: tuple[str, ...] = ()
+    monitoring: Monitoring | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step of the work."""
+
+    name: str
+    title: str
+    controls: tuple[Control, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Process:
+    """A way of making food: what is true of every batch, what is asked, the steps."""
+
+    slug: str
+    title: str
+    facts: Mapping[str, str]
+    ask: tuple[str, ...]
+    steps: tuple[Step, ...]
+    not_covered: tuple[str, ...] = field(default=())
+
+    def controls(self) -> tuple[tuple[Step, Control], ...]:
+        """Return every control with its step, in the order of the work."""
+        return tuple(
+            (step, control) for step in self.steps for control in step.controls
+        )
