@@ -249,6 +249,11 @@ class Draft:
     def _add_cold_arrivals(self, steps, quantity, cold):
         """Draw a batch that was never heated and, mostly, never warm."""
         self.windows.pop("heating", None)
+        if self.rng.random() < 0.3:
+            heated = self.rng.choice((quantity, "air-temperature"))
+            value = self.value_near(heated, cold, 1, 0.5)
+            place = self.rng.choice(self.places)
+            self.add_series("heating", heated, place, [0], [value])
         step = next((step for step in steps if step != "heating"), "cooling")
         for place in self.places:
             minutes = self.times(step, most=3)
