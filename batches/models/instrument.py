@@ -19,7 +19,7 @@ class Instrument(models.Model):
     )
     unit = models.CharField(max_length=8)
     tolerance = ExactDecimalField(null=True, blank=True)
-    check_every_days = models.PositiveSmallIntegerField(default=30)
+    check_every_days = models.PositiveSmallIntegerField()
     created_at = models.DateTimeField()
 
     class Meta:

@@ -6,9 +6,7 @@ from batches.models.exact import ExactDecimalField
 from batches.models.producer import Premises, Producer
 from safety.facts import FACTS
 from safety.judge import evidence
-
-# Own figure: looked at morning and evening, with at most this long over night.
-TWICE_A_DAY_MIN = 14 * 60
+from safety.limits import catalogue
 
 FACT_COLUMNS = ("food", "process", "packaging", "storage", "programme")
 
@@ -32,7 +30,7 @@ class Product(models.Model):
     facts = models.JSONField(default=dict, blank=True)
     shelf_life_days = models.PositiveSmallIntegerField(null=True, blank=True)
     thickest_mm = ExactDecimalField(null=True, blank=True)
-    heating_check_min = models.PositiveSmallIntegerField(default=15)
+    heating_check_min = models.PositiveSmallIntegerField()
     cold_typed_twice_a_day = models.BooleanField(default=False)
 
     class Meta:
@@ -57,10 +55,11 @@ class Product(models.Model):
     def check_intervals_min(self, *, is_cold_logged: bool = False) -> dict[str, int]:
         """Return this product's own longest gaps between readings, by control point.
 
-        A cold store that a logger watches is held to the published interval, even
-        where the plan lets people look at it twice a day.
+        A plan that lets people look at the cold store twice a day has the widest
+        interval allowed there; a cold store that a logger watches has not.
         """
         intervals = {"heating": self.heating_check_min}
         if self.cold_typed_twice_a_day and not is_cold_logged:
-            intervals["cold-holding"] = TWICE_A_DAY_MIN
+            widest = catalogue().intervals["cold-store"].ceiling_min
+            intervals["cold-holding"] = int(widest)
         return intervals

@@ -9,8 +9,9 @@ from batches.errors import RecordError
 from batches.models import Instrument, InstrumentCheck, Member, Producer
 from batches.recording import guards, rows
 from safety.errors import UnknownName
+from safety.limits import default_check_every_days, default_tolerance
 from safety.quantities import QUANTITIES, units_of_instrument
-from safety.units import convert
+from safety.units import convert, convert_difference
 
 Method = InstrumentCheck.Method
 
@@ -24,11 +25,14 @@ def add_instrument(
     measures: str,
     unit: str,
     tolerance: Decimal | str | None = None,
-    check_every_days: int = Instrument._meta.get_field("check_every_days").default,
+    check_every_days: int | None = None,
     by: Member,
     at: datetime,
 ) -> Instrument:
-    """Put an instrument into use; without a tolerance the published one holds."""
+    """Put an instrument into use.
+
+    Without a tolerance the published one holds; without days the usual ones do.
+    """
     guards.check_member(by, producer)
     guards.check_aware("at", at)
     code = guards.check_code("code", code, "instrument")
@@ -37,6 +41,8 @@ def add_instrument(
             "code", f"There is already an instrument {code}. Use another.", "taken"
         )
     _check_unit(measures, unit)
+    if check_every_days is None:
+        check_every_days = default_check_every_days()
     if check_every_days <= 0:
         raise RecordError(
             "check_every_days",
@@ -50,9 +56,7 @@ def add_instrument(
         name=name.strip(),
         measures=measures,
         unit=unit,
-        tolerance=None
-        if tolerance is None
-        else guards.positive("tolerance", tolerance),
+        tolerance=_tolerance(measures, tolerance, unit),
         check_every_days=check_every_days,
         created_at=at,
     )
@@ -104,6 +108,23 @@ def record_check(
         reason=reason.strip(),
         **rows.signed(by, at),
     )
+
+
+def _tolerance(
+    measures: str, tolerance: Decimal | str | None, unit: str
+) -> Decimal | None:
+    if tolerance is None:
+        return None
+    value = guards.positive("tolerance", tolerance)
+    widest, its_unit, published = default_tolerance(measures)
+    if convert_difference(value, unit, its_unit) > widest:
+        raise RecordError(
+            "tolerance",
+            f"{value} {unit} is more than the {widest} {its_unit} allowed "
+            f"({published.source.cite()}). Leave it blank or write less.",
+            "tolerance-too-wide",
+        )
+    return value
 
 
 def _check_unit(measures: str, unit: str) -> None:

@@ -12,8 +12,7 @@ from batches.models import Lot, Member, Producer, Product
 from batches.models.product import FACT_COLUMNS
 from batches.recording import guards, rows
 from safety.facts import FURTHER_FACTS
-
-LONGEST_HEATING_CHECK_MIN = 30  # own figure: no plan checks the core less often
+from safety.limits import catalogue
 
 
 @transaction.atomic
@@ -115,17 +114,20 @@ def _check_further(name: str, value: str) -> None:
 def _own_figures(
     *,
     thickest_mm: Decimal | str | None = None,
-    heating_check_min: int = Product._meta.get_field("heating_check_min").default,
+    heating_check_min: int | None = None,
     cold_typed_twice_a_day: bool = False,
 ) -> dict[str, Any]:
     if thickest_mm is not None:
         thickest_mm = guards.positive("thickest_mm", thickest_mm)
         guards.check_plausible("thickness", thickest_mm, "mm", field="thickest_mm")
-    if not 0 < heating_check_min <= LONGEST_HEATING_CHECK_MIN:
+    interval = catalogue().intervals["heating"]
+    if heating_check_min is None:
+        heating_check_min = int(interval.check_every_min)
+    if not 0 < heating_check_min <= interval.ceiling_min:
         raise RecordError(
             "heating_check_min",
             f"{heating_check_min} min cannot be the time between core checks. "
-            f"Choose 1 to {LONGEST_HEATING_CHECK_MIN} min.",
+            f"Choose 1 to {interval.ceiling_min} min.",
             "bad-interval",
         )
     return {
