@@ -15,20 +15,20 @@ class ControlPoint:
 
 
 _ALL = (
-    ControlPoint("receiving", "Receive", True),
-    ControlPoint("freezing", "Freeze", True),
-    ControlPoint("thawing", "Thaw", True),
-    ControlPoint("curing", "Brine or cure", True),
-    ControlPoint("drying", "Dry", True),
-    ControlPoint("heating", "Heat", True),
-    ControlPoint("cooling", "Cool", True),
-    ControlPoint("packing", "Pack", True),
-    ControlPoint("cold-holding", "Cold store", True),
-    ControlPoint("exposure", "Time out of refrigeration", False),
-    ControlPoint("labelling", "Label", False),
-    ControlPoint("shelf-life", "Use-by", False),
-    ControlPoint("instrument-check", "Instruments", False),
-    ControlPoint("record-review", "Review of the record", False),
+    ControlPoint("receiving", "Receive", is_step=True),
+    ControlPoint("freezing", "Freeze", is_step=True),
+    ControlPoint("thawing", "Thaw", is_step=True),
+    ControlPoint("curing", "Brine or cure", is_step=True),
+    ControlPoint("drying", "Dry", is_step=True),
+    ControlPoint("heating", "Heat", is_step=True),
+    ControlPoint("cooling", "Cool", is_step=True),
+    ControlPoint("packing", "Pack", is_step=True),
+    ControlPoint("cold-holding", "Cold store", is_step=True),
+    ControlPoint("exposure", "Time out of refrigeration", is_step=False),
+    ControlPoint("labelling", "Label", is_step=False),
+    ControlPoint("shelf-life", "Use-by", is_step=False),
+    ControlPoint("instrument-check", "Instruments", is_step=False),
+    ControlPoint("record-review", "Review of the record", is_step=False),
 )
 
 CONTROL_POINTS: dict[str, ControlPoint] = {point.name: point for point in _ALL}

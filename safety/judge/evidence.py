@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import numpy as np
@@ -11,6 +11,42 @@ from numpy.typing import NDArray
 from safety.limits.model import Limit
 
 Integers = NDArray[np.int64]
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_US = timedelta(microseconds=1)
+_SECOND = timedelta(seconds=1)
+
+
+def us_of(instant: datetime) -> int:
+    """Return microseconds since 1970-01-01 UTC, exactly.
+
+    Parameters
+    ----------
+    instant : datetime
+        With an offset.
+
+    Returns
+    -------
+    int
+        Microseconds.
+    """
+    return (instant - _EPOCH) // _US
+
+
+def offset_s_of(instant: datetime) -> int:
+    """Return the offset from UTC in which ``instant`` is written.
+
+    Parameters
+    ----------
+    instant : datetime
+        With an offset.
+
+    Returns
+    -------
+    int
+        Seconds, positive east of Greenwich; a part of a second is dropped.
+    """
+    return (instant.utcoffset() or timedelta()) // _SECOND
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +75,7 @@ class Instrument:
     id: str
     measures: str
     tolerance: Amount | None = None
-    check_every_days: int | None = None
+    check_every_days: Decimal | int | None = None
     checks: tuple[Check, ...] = ()
 
 
@@ -71,7 +107,9 @@ class Trace:
     """A logger's series: the same meaning as that many readings.
 
     ``at_us`` are microseconds since 1970-01-01 UTC, ``values`` are the readings times
-    ``10 ** decimals``; both int64 of shape (n,), ``at_us`` in any order.
+    ``10 ** decimals``; both int64 of shape (n,), ``at_us`` in any order. ``offset_s``
+    is the offset from UTC in which the instants were written, s: one for all, or one
+    each, shape (n,); only calendar days depend on it.
     """
 
     step: str
@@ -82,6 +120,7 @@ class Trace:
     decimals: int
     place: str | None = None
     instrument: str | None = None
+    offset_s: int | Integers = 0
 
 
 @dataclass(frozen=True, slots=True)

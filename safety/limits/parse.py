@@ -256,7 +256,7 @@ def parse_limit(entry: object, *, pointer: str = "", top: bool = True) -> Limit:
     Refused
         If anything is missing, unknown, of the wrong type or out of place.
     """
-    return _parse(mapping(entry, pointer), pointer, top, None, set())
+    return _parse(mapping(entry, pointer), pointer, set(), top=top)
 
 
 def parse_limits(entries: object, *, pointer: str) -> tuple[Limit, ...]:
@@ -283,7 +283,7 @@ def parse_limits(entries: object, *, pointer: str) -> tuple[Limit, ...]:
         raise Refused(pointer, show(entries), "a list of limits")
     seen: set[str] = set()
     return tuple(
-        _parse(mapping(entry, join(pointer, i)), join(pointer, i), True, None, seen)
+        _parse(mapping(entry, join(pointer, i)), join(pointer, i), seen, top=True)
         for i, entry in enumerate(entries)
     )
 
@@ -291,9 +291,10 @@ def parse_limits(entries: object, *, pointer: str) -> tuple[Limit, ...]:
 def _parse(
     entry: Mapping[str, Any],
     pointer: str,
-    top: bool,
-    inherited_step: str | None,
     seen: set[str],
+    *,
+    top: bool,
+    inherited_step: str | None = None,
 ) -> Limit:
     kind = choice(entry, "kind", pointer, KINDS)
     common = _COMMON if top else tuple(k for k in _COMMON if k != "control_point")
@@ -329,7 +330,11 @@ def _parse(
             **fields,
             limits=tuple(
                 _parse(
-                    mapping(member, join(place, i)), join(place, i), False, here, seen
+                    mapping(member, join(place, i)),
+                    join(place, i),
+                    seen,
+                    top=False,
+                    inherited_step=here,
                 )
                 for i, member in enumerate(members)
             ),

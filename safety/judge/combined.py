@@ -1,0 +1,122 @@
+"""``any_of`` and ``all_of``: published alternatives and combinations."""
+
+from collections.abc import Callable, Iterator
+
+from safety.judge.finding import Finding, Status, worst
+from safety.judge.gather import Place
+from safety.judge.placing import Scene, Verdict, in_order
+from safety.judge.sentences import state
+from safety.limits.model import Combination, CoolLimit, Limit, ValueLimit
+
+JudgeLimit = Callable[[Limit, Scene], list[Finding]]
+Key = tuple[str, tuple[str, ...]]
+
+
+def judge(limit: Combination, scene: Scene, judge_limit: JudgeLimit) -> list[Finding]:
+    """Judge a combination from its members' findings.
+
+    Parameters
+    ----------
+    limit : Combination
+        Its members may be combinations themselves.
+    scene : Scene
+        The step that members without one of their own take over.
+    judge_limit : callable
+        Judges one member.
+
+    Returns
+    -------
+    list of Finding
+        Place by place where all members judge the same quantity of the same step;
+        otherwise one, each member counting with its worst status.
+    """
+    judged = [judge_limit(member, _scene_of(member, scene)) for member in limit.limits]
+    cautions = tuple(
+        dict.fromkeys(c for found in judged for each in found for c in each.cautions)
+    )
+    if _is_per_place(limit, scene):
+        places = in_order({each.place: None for found in judged for each in found})
+        return [
+            scene.finding(limit, place, _at_place(limit, judged, place))
+            for place in places
+        ]
+    members = [(worst([each.status for each in found]), found) for found in judged]
+    return [scene.finding(limit, None, _combine(limit, members, cautions))]
+
+
+def _scene_of(member: Limit, scene: Scene) -> Scene:
+    step = member.step or scene.step
+    return Scene(scene.gathered, scene.clock, scene.control_point, step)
+
+
+def _is_per_place(limit: Combination, scene: Scene) -> bool:
+    keys = list(_keys(limit, scene))
+    return None not in keys and len(set(keys)) == 1
+
+
+def _keys(limit: Limit, scene: Scene) -> Iterator[Key | None]:
+    """Yield quantity and steps of every member that judges places; None for others."""
+    if isinstance(limit, Combination):
+        for member in limit.limits:
+            yield from _keys(member, _scene_of(member, scene))
+    elif isinstance(limit, ValueLimit):
+        yield limit.quantity, (scene.step or "",)
+    elif isinstance(limit, CoolLimit):
+        yield limit.quantity, limit.steps
+    else:
+        yield None
+
+
+def _at_place(limit: Combination, judged: list[list[Finding]], place: Place) -> Verdict:
+    members = []
+    for found in judged:
+        here = [each for each in found if each.place == place]
+        status = worst([each.status for each in here]) if here else Status.NOT_SHOWN
+        members.append((status, here))
+    cautions = tuple(
+        dict.fromkeys(c for _, here in members for each in here for c in each.cautions)
+    )
+    return _combine(limit, members, cautions)
+
+
+def _combine(
+    limit: Combination,
+    members: list[tuple[Status, list[Finding]]],
+    cautions: tuple[str, ...],
+) -> Verdict:
+    statuses = [s for s, _ in members if s is not Status.DOES_NOT_APPLY]
+    decisive = Status.MET if limit.kind == "any_of" else Status.MISSED
+    unanimous = Status.MISSED if limit.kind == "any_of" else Status.MET
+    if not statuses:
+        status = Status.DOES_NOT_APPLY
+    elif decisive in statuses:
+        status = decisive
+    elif all(each is unanimous for each in statuses):
+        status = unanimous
+    else:
+        status = Status.NOT_SHOWN
+    deciding = [
+        each for s, here in members if s is status for each in here if each.status is s
+    ]
+    shown = deciding or [each for _, here in members for each in here]
+    settle = "" if status in (Status.MET, Status.DOES_NOT_APPLY) else _settles(shown)
+    return Verdict(
+        status=status,
+        cautions=cautions,
+        why=_reasons(limit, status, shown),
+        would_settle=settle,
+    )
+
+
+def _reasons(limit: Combination, status: Status, shown: list[Finding]) -> str:
+    asked = "One of these is enough" if limit.kind == "any_of" else "All are asked"
+    first = shown[0]
+    if status is Status.MET and limit.kind == "any_of" and first.limit is not None:
+        return f"{first.why} That is enough ({state(first.limit)})."
+    return f"{asked}. " + " ".join(dict.fromkeys(each.why for each in shown))
+
+
+def _settles(shown: list[Finding]) -> str:
+    return " Or: ".join(
+        dict.fromkeys(each.would_settle for each in shown if each.would_settle)
+    )
