@@ -155,9 +155,7 @@ def _times(frame: Frame, zone: str) -> Iterable[tuple[int, str]]:
         hour=0, minute=0, second=0, microsecond=0
     )
     shown = None
-    for turn in range(
-        int((end - midnight.astimezone(UTC)).days + 2) * DAY_MIN
-    ):
+    for turn in range(int((end - midnight.astimezone(UTC)).days + 2) * DAY_MIN):
         wall = midnight.replace(tzinfo=None) + timedelta(minutes=turn * step)
         at = wall.replace(tzinfo=place).astimezone(UTC)
         if at > end:
@@ -204,6 +202,8 @@ def _draw_deadline(axes, frame: Frame, deadline: Deadline, taken: list[float]) -
     if not is_beyond:
         _hatch(axes, x, frame.right, TOP, y)
         axes.plot([x, x, frame.right], [TOP, y, y], color=EDGE, lw=1.5, zorder=3)
+    if not deadline.words:
+        return
     level = TOP + LINE_STEP
     while any(abs(level - other) < LINE_STEP for other in taken):
         level += LINE_STEP + 1

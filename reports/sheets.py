@@ -33,7 +33,10 @@ class Bound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deadline:
-    """The last instant by which a place may first be at or below ``value``."""
+    """The last instant by which a place may first be at or below ``value``.
+
+    Without ``words`` it is drawn, and named by another.
+    """
 
     at_us: int
     value: float
@@ -204,7 +207,10 @@ class ReadingTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TraceRow:
-    """A logger's series in one line: the values are drawn, and listed in the annex."""
+    """A logger's series in one line: the values are drawn, and listed in the annex.
+
+    ``digest`` is not printed: it binds the record's number to every value.
+    """
 
     step: str
     quantity: str
@@ -217,6 +223,7 @@ class TraceRow:
     lowest: str
     highest: str
     made: Made
+    digest: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

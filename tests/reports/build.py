@@ -88,9 +88,7 @@ def a_limit(**changes):
 
 def a_reading_table(**changes):
     """Return a table with a late reading and a corrected one."""
-    column = sheets.Column(
-        place="P1", instrument="H1", unit="°F", also_unit="°C"
-    )
+    column = sheets.Column(place="P1", instrument="H1", unit="°F", also_unit="°C")
     mark = sheets.Mark
     given = {
         "title": "Heat: core temperature",

@@ -1,0 +1,233 @@
+"""The only door to the records: a batch's rows become the sheet of a document."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import ObjectDoesNotExist
+
+from batches.judging import evidence_of, judge
+from batches.lookups import BatchRecords, batch_of, records_of
+from batches.models import Instrument, Member, Producer
+from reports import judged, observed, wording
+from reports.annex import annex_tables
+from reports.curves import curve_sheets
+from reports.observed import Scribe
+from reports.readings import reading_tables
+from reports.sheets import BatchRecord, CurveSheet, LotRow, Pair
+from safety.facts import FACTS, PRODUCT_FACTS
+from safety.limits import default_tolerance
+
+NOT_CONTENT = (
+    "annex",
+    "content_sha256",
+    "curves",  # drawn from what the record says, in the reader's unit
+    "has_annex",
+    "judged",
+    "paper",
+    "printed",
+    "version",
+)
+CANNOT_SEE = (
+    "A reading that was never made.",
+    "A reading left out between two good ones that lie closer than the interval.",
+    "What happened between two readings: nothing but their ends is known.",
+    "Whether the probe was where it is said to have been.",
+)
+
+
+class NotOnRecord(LookupError):
+    """No such batch, curve or producer here; the message says which was asked for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """How a record is wanted: when, on which paper, in which unit of temperature."""
+
+    at: datetime
+    paper: str = ""
+    unit: str = ""
+    has_annex: bool = False
+
+
+def producer_called(slug: str) -> Producer:
+    """Return a producer by its slug; with none given, the only one there is."""
+    known = list(Producer.objects.filter(slug=slug) if slug else Producer.objects.all())
+    if len(known) == 1:
+        return known[0]
+    if slug:
+        raise NotOnRecord(f"There is no producer {slug!r}.")
+    names = ", ".join(producer.slug for producer in known) or "none yet"
+    raise NotOnRecord(f"Say which producer with --producer. On record: {names}.")
+
+
+def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
+    """Return everything that the record of a batch says."""
+    records = _records(producer, code)
+    judgement = judge(records, judged_at=wish.at)
+    groups = judged.grouped(judgement.findings, "L")
+    compared = judged.grouped(judgement.comparison, "C")
+    batch, zone = records.batch, records.batch.premises.zone
+    scribe = Scribe(zone)
+    held = judged.deviations(groups)
+    record = BatchRecord(
+        producer=producer.name,
+        address=", ".join(batch.premises.address.splitlines()) or batch.premises.name,
+        code=batch.code,
+        product=batch.product.name,
+        summary=_summary(records, scribe),
+        outcome=judgement.outcome.value,
+        outcome_says=judged.outcome_says(judgement.outcome, held),
+        zone=batch.premises.time_zone,
+        judged=scribe.at(wish.at),
+        printed=scribe.at(wish.at),
+        version=settings.BRINEWRIGHT_VERSION,
+        paper=wish.paper or batch.premises.paper,
+        facts=tuple(_facts(records)),
+        people=observed.people(_written(records)),
+        findings=judged.finding_rows(groups),
+        curves=_curves(records, judgement, wish),
+        deviations=held,
+        limits=judged.limit_rows(groups),
+        comparison=judged.finding_rows(compared),
+        comparison_limits=judged.limit_rows(compared),
+        lots=tuple(_lot_row(used, scribe) for used in records.lots),
+        steps=observed.step_rows(records.marks, scribe),
+        readings=reading_tables(records.readings, scribe),
+        traces=observed.trace_rows(records.traces, scribe),
+        files=observed.file_rows(records.traces, scribe),
+        checks=observed.check_rows(records.checks, _tolerances(records), scribe),
+        labs=observed.lab_rows(records.lab_results, records.readings, scribe),
+        said=observed.said_rows(
+            records.statements, records.dates, records.remarks, scribe
+        ),
+        cannot_see=CANNOT_SEE,
+        has_annex=wish.has_annex,
+        annex=annex_tables(records.traces.current, zone) if wish.has_annex else (),
+    )
+    return replace(record, content_sha256=_content_sha256(record))
+
+
+def curve_of(producer: Producer, code: str, slug: str, wish: Wish) -> CurveSheet:
+    """Return one curve of a batch by its slug."""
+    records = _records(producer, code)
+    judgement = judge(records, judged_at=wish.at)
+    for sheet in _curves(records, judgement, wish):
+        if sheet.slug == slug:
+            return sheet
+    raise NotOnRecord(f"Batch {code} has no curve called {slug}.")
+
+
+def _records(producer: Producer, code: str) -> BatchRecords:
+    try:
+        return records_of(batch_of(producer, code))
+    except ObjectDoesNotExist:
+        raise NotOnRecord(f"{producer.name} has no batch {code}.") from None
+
+
+def _curves(
+    records: BatchRecords, judgement: Any, wish: Wish
+) -> tuple[CurveSheet, ...]:
+    unit = wish.unit or _usual_unit(records.batch.producer)
+    return curve_sheets(
+        evidence_of(records, judged_at=wish.at),
+        judgement,
+        unit=unit,
+        zone=records.batch.premises.zone,
+    )
+
+
+def _usual_unit(producer: Producer) -> str:
+    """Return the unit of the producer's owner."""
+    owner = (
+        Member.objects
+        .filter(producer=producer, role=Member.Role.OWNER)
+        .order_by("pk")
+        .first()
+    )
+    return owner.temperature_unit if owner else "degF"
+
+
+def _summary(records: BatchRecords, scribe: Scribe) -> str:
+    batch = records.batch
+    lots = " and ".join(
+        f"{wording.amount(used.mass_kg, 'kg')} from lot {used.lot.code}"
+        for used in records.lots
+    )
+    parts = [lots or "no lot on record", batch.plan_label]
+    parts.append(f"begun {scribe.at(batch.started_at)} by {batch.by_name}")
+    return " · ".join(part for part in parts if part)
+
+
+def _facts(records: BatchRecords) -> Iterable[Pair]:
+    batch = records.batch
+    known = batch.product.evidence(batch.premises).facts
+    for name in [*PRODUCT_FACTS, *(n for n in known if n not in PRODUCT_FACTS)]:
+        value = known.get(name)
+        shown = (
+            value if name == "jurisdiction" else wording.plain(value or "not stated")
+        )
+        yield Pair(name=FACTS[name].title if name in FACTS else name, value=shown)
+    if batch.product.thickest_mm is not None:
+        thickest = wording.amount(batch.product.thickest_mm, "mm")
+        yield Pair(name="Thickest piece", value=thickest)
+    if batch.product.shelf_life_days is not None:
+        yield Pair(name="Shelf life", value=f"{batch.product.shelf_life_days} days")
+    yield Pair(
+        name="Premises",
+        value=f"{batch.premises.name}, {wording.number(batch.premises.elevation_m)} m",
+    )
+    if batch.note:
+        yield Pair(name="Note", value=batch.note)
+
+
+def _lot_row(used: Any, scribe: Scribe) -> LotRow:
+    lot = used.lot
+    code = f" ({lot.supplier_code})" if lot.supplier_code else ""
+    return LotRow(
+        code=lot.code,
+        food=wording.plain(lot.food),
+        supplier=f"{lot.supplier}{code}",
+        received=f"{scribe.at(lot.received_at)}, {lot.by_name}",
+        mass=f"{wording.amount(used.mass_kg, 'kg')} of {wording.amount(lot.mass_kg, 'kg')}",
+        note=lot.note,
+    )
+
+
+def _tolerances(records: BatchRecords) -> dict[int, tuple[Any, str]]:
+    return {instrument.pk: _tolerance(instrument) for instrument in records.instruments}
+
+
+def _tolerance(instrument: Instrument) -> tuple[Any, str]:
+    if instrument.tolerance is not None:
+        return instrument.tolerance, instrument.unit
+    value, unit, _ = default_tolerance(instrument.measures)
+    return value, unit
+
+
+def _written(records: BatchRecords) -> Iterable[Any]:
+    """Yield every row that somebody wrote."""
+    yield records.batch
+    for rows in (
+        records.marks,
+        records.readings,
+        records.traces,
+        records.statements,
+        records.dates,
+        records.remarks,
+        records.lab_results,
+        records.checks,
+    ):
+        yield from rows.all
+
+
+def _content_sha256(record: BatchRecord) -> str:
+    """Return the number of what the record says, whoever prints it and whenever."""
+    bare = replace(record, curves=(), annex=())
+    content = {k: v for k, v in asdict(bare).items() if k not in NOT_CONTENT}
+    written = json.dumps(content, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(written.encode()).hexdigest()

@@ -1,0 +1,81 @@
+"""Sends documents to the members of the producer whose records they are."""
+
+from collections.abc import Callable
+from functools import wraps
+
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from reports.collect import NotOnRecord, Wish, batch_record, curve_of
+from reports.documents import PAPERS, Rendered, curve_svg, record_page, record_pdf
+from reports.pdf import PdfUnavailable
+
+View = Callable[..., HttpResponse]
+
+
+def for_producer(view: View) -> View:
+    """Let in members only; what is not their producer's does not exist."""
+
+    @require_safe
+    @login_required
+    @wraps(view)
+    def guarded(request: HttpRequest, code: str, **kwargs: str) -> HttpResponse:
+        if request.producer is None:
+            raise Http404("You belong to no producer.")
+        try:
+            response = view(request, code, **kwargs)
+        except NotOnRecord as missing:
+            raise Http404(str(missing)) from None
+        response.headers["Cache-Control"] = "private, no-cache"
+        return response
+
+    return guarded
+
+
+@for_producer
+def record_html(request: HttpRequest, code: str) -> HttpResponse:
+    """Show the batch record as a page."""
+    record = batch_record(request.producer, code, _wish(request))
+    pdf = reverse("record-pdf", args=[code])
+    links = {
+        "Back to the batch": reverse("batch", args=[code]),
+        "PDF, Letter": f"{pdf}?paper=letter",
+        "PDF, A4": f"{pdf}?paper=a4",
+        "PDF with every logged value": f"{pdf}?paper={record.paper}&annex=1",
+    }
+    return _sent(record_page(record, links))
+
+
+@for_producer
+def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
+    """Send the batch record as a PDF."""
+    record = batch_record(request.producer, code, _wish(request))
+    try:
+        return _sent(record_pdf(record))
+    except PdfUnavailable as problem:
+        return HttpResponse(str(problem), content_type="text/plain", status=503)
+
+
+@for_producer
+def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
+    """Send one curve of a batch as a drawing."""
+    return _sent(curve_svg(curve_of(request.producer, code, slug, _wish(request))))
+
+
+def _wish(request: HttpRequest) -> Wish:
+    paper = request.GET.get("paper", "")
+    return Wish(
+        at=timezone.now(),
+        paper=paper if paper in PAPERS else "",
+        unit=request.member.temperature_unit,
+        has_annex=request.GET.get("annex") == "1",
+    )
+
+
+def _sent(rendered: Rendered) -> HttpResponse:
+    response = HttpResponse(rendered.content, content_type=rendered.media_type)
+    response.headers["Content-Disposition"] = f'inline; filename="{rendered.name}"'
+    return response
