@@ -101,7 +101,7 @@ def judge(limit: CoolLimit, scene: Scene) -> list[Finding]:
         return [scene.finding(limit, None, nothing_read(limit.quantity, *limit.steps))]
     findings = []
     for place in in_order(held):
-        verdict = _judge_place(limit, scene, place, held[place])
+        verdict = _judge_place(limit, scene, held[place])
         findings.append(scene.finding(limit, place, verdict))
     return findings
 
@@ -120,16 +120,14 @@ def _places(limit: CoolLimit, gathered: Gathered) -> dict[Place, dict[str, Place
     return counted or by_place
 
 
-def _judge_place(
-    limit: CoolLimit, scene: Scene, place: Place, held: dict[str, Placed]
-) -> Verdict:
+def _judge_place(limit: CoolLimit, scene: Scene, held: dict[str, Placed]) -> Verdict:
     parts = [(step, each.rows) for step, each in held.items() if each.rows is not None]
     if not parts:
         return all_outside(limit.quantity, *limit.steps)
     rows, is_heating = _together(parts)
     series = Series(rows)
     has_outside = any(each.has_outside for each in held.values())
-    if _is_never_warm(limit, scene.gathered, place):
+    if _is_never_warm(limit, scene.gathered, series):
         verdict = _nothing_to_cool(limit)
     else:
         verdict = _judge_series(limit, scene, series, is_heating)
@@ -193,19 +191,11 @@ def _judge_series(
     )
 
 
-def _is_never_warm(limit: CoolLimit, gathered: Gathered, place: Place) -> bool:
-    """Whether nothing was heated and every reading, in time or not, is cold."""
+def _is_never_warm(limit: CoolLimit, gathered: Gathered, series: Series) -> bool:
+    """Whether nothing was heated and every reading is cold."""
     if gathered.window(HEATING).exists or gathered.has_readings(HEATING):
         return False
-    bound = _bound(limit, 1)
-    found = (
-        gathered.rows.get((step, limit.quantity), {}).get(place) for step in limit.steps
-    )
-    return all(
-        bool(rows.compare(bound, -1, certain=True).all())
-        for rows in found
-        if rows is not None
-    )
+    return bool(series.compare(_bound(limit, 1), -1, certain=True).all())
 
 
 def _nothing_to_cool(limit: CoolLimit) -> Verdict:

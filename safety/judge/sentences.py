@@ -117,12 +117,8 @@ def state(limit: Limit) -> str:
         Without a full stop, in the limit's own unit.
     """
     match limit:
-        case DwellLimit():
-            return f"{title(limit)} {_value(limit)} for {limit.minutes} min without a break"
-        case StayLimit():
-            return f"{title(limit)} always {_value(limit)}{but_for(limit)}"
         case ValueLimit():
-            return f"{title(limit)} {_value(limit)}"
+            return f"{title(limit)} {_of_value(limit)}"
         case CoolLimit():
             return (
                 f"{title(limit)} from {amount(limit.from_value, limit.unit)} to "
@@ -138,6 +134,14 @@ def state(limit: Limit) -> str:
             joint = " or " if limit.kind == "any_of" else " and "
             return joint.join(_bracketed(member) for member in limit.limits)
     return limit.id
+
+
+def _of_value(limit: ValueLimit) -> str:
+    if isinstance(limit, DwellLimit):
+        return f"{_value(limit)} for {limit.minutes} min without a break"
+    if isinstance(limit, StayLimit):
+        return f"always {_value(limit)}{but_for(limit)}"
+    return _value(limit)
 
 
 def but_for(limit: StayLimit) -> str:
