@@ -139,9 +139,14 @@ def missing_pango(command):
     return {}
 
 
+def browser():
+    """Return where the browser is that the tests drive, or None."""
+    return next(filter(None, map(shutil.which, CHROMIUMS)), None)
+
+
 def missing_browser():
     """Return the browser that the tests drive, if it is missing."""
-    if any(map(shutil.which, CHROMIUMS)):
+    if browser():
         return {}
     return {"Chromium, which the browser tests drive": ["chromium"]}
 

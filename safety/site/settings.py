@@ -10,8 +10,6 @@ from django.utils.functional import lazy
 
 from safety.site.secret import secret_key
 
-# ------------------------------------------------------------ from the environment
-
 
 def text(name: str, default: str) -> str:
     """Return the variable ``name``, or the default if it is absent or blank."""
@@ -112,11 +110,9 @@ SQLITE = {
     "OPTIONS": {
         "timeout": 20,  # s that a writer waits for another
         "transaction_mode": "IMMEDIATE",
-        "init_command": (
-            "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
-            "PRAGMA foreign_keys=ON;"
-            "PRAGMA recursive_triggers=ON;"  # else REPLACE INTO edits what is recorded
-        ),
+        # without recursive_triggers, REPLACE INTO would edit what is recorded
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+        "PRAGMA foreign_keys=ON; PRAGMA recursive_triggers=ON;",
     },
 }
 DATABASE_URL = text("DATABASE_URL", "")

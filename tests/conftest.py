@@ -1,0 +1,42 @@
+"""What all tests share: a home of their own, a database file, how hard to try."""
+
+import os
+
+import hypothesis
+import pytest
+from django.db import connection
+from django.test import override_settings
+
+hypothesis.settings.register_profile("dev", deadline=None, max_examples=50)
+hypothesis.settings.register_profile(
+    "ci",
+    deadline=None,  # a busy machine is not a wrong answer
+    derandomize=False,  # every run tries other cases
+    max_examples=200,
+    print_blob=True,
+)
+hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "dev")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def home_of_the_tests(tmp_path_factory):
+    """Keep what tests write out of everybody's home."""
+    home = tmp_path_factory.mktemp("home")
+    with override_settings(
+        BRINEWRIGHT_HOME=home,
+        MEDIA_ROOT=home / "files",
+        SECRET_KEY="signs nothing that matters",
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
+        WHITENOISE_AUTOREFRESH=True,  # else each client reads all static files
+    ):
+        yield home
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix, tmp_path_factory
+):
+    """Use a file as a user does: threads of a live server share no connection."""
+    if connection.vendor == "sqlite":
+        name = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(name)

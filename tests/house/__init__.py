@@ -1,0 +1,1 @@
+"""Tests that look after the house: arrows, numbers, docs, set-up."""
