@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from safety.errors import InputError, UnknownName
-from safety.facts import FACTS, fact
+from safety.facts import fact
 from safety.limits.model import (
     Combination,
     CoolLimit,
@@ -182,7 +182,7 @@ def _check_facts(
             fact(name).check(value if isinstance(value, str) else repr(value))
         except (UnknownName, InputError) as error:
             raise reader.refuse(
-                entry, str(error), f"Facts are {', '.join(FACTS)}."
+                entry, str(error), "Write it as the closed list of facts has it."
             ) from error
 
 

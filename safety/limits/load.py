@@ -133,11 +133,14 @@ def _limit(reader: FileReader, entry: str, numbers: Mapping[str, Any]) -> Limit:
     try:
         return parse_limit(numbers, pointer="", top=True)
     except Refused as refused:
+        allowed = refused.allowed
+        if refused.found.startswith("unknown key") and refused.pointer.count("/") == 1:
+            allowed = ", ".join((allowed, *entries.CITATION_KEYS))
         raise LimitFileError(
             reader.file,
             entry,
             f"{refused.pointer or 'the entry'} holds {refused.found}.",
-            f"Allowed is {refused.allowed}.",
+            f"Allowed is {allowed}.",
         ) from refused
 
 
@@ -159,12 +162,15 @@ def _with_interval(
         )
     interval = None if name is None else intervals[name]
     filled = _fill(numbers, interval)
-    if interval is not None and not _uses(filled):
+    if interval is not None and (_uses(numbers) or not _uses(filled)):
         raise LimitFileError(
             reader.file,
             entry,
-            "names an interval, but nothing in it is monitored over time.",
-            "Take `interval` out.",
+            "names an interval, but "
+            + (
+                "gives minutes too." if _uses(numbers) else "watches nothing over time."
+            ),
+            "Take one of the two out.",
         )
     return interval, filled
 
