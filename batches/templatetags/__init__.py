@@ -1,0 +1,1 @@
+"""How pages write what the records hold."""

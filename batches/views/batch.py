@@ -1,0 +1,92 @@
+"""Batches: the list, starting one, the run sheet, and the open file."""
+
+import json
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from batches import recording
+from batches.forms.batch import StartForm
+from batches.judging import evidence_of, judge
+from batches.lookups import batches_of, lots_of, products_of, records_of
+from batches.models import Batch
+from batches.views.access import for_members, with_batch
+from batches.views.cautions import warnings_for
+from batches.views.places import first_premises
+from batches.views.sending import attempt, now
+from batches.views.sheet import sheet_of
+from safety.judge import batch_file
+
+PER_PAGE = 25
+LOTS_OFFERED = 8
+
+
+@for_members
+def batch_list(request: HttpRequest) -> HttpResponse:
+    """Show the batches, newest first."""
+    pages = Paginator(batches_of(request.producer), PER_PAGE)
+    page = pages.get_page(request.GET.get("page"))
+    return render(request, "batches/batch_list.html", {"page": page})
+
+
+@for_members
+def batch_start(request: HttpRequest) -> HttpResponse:
+    """Start a batch."""
+    if not products_of(request.producer).exists():
+        messages.info(request, "Describe the product first; then start its batch.")
+        return redirect("product-add")
+    at = now()
+    form = StartForm(
+        request.POST or None,
+        producer=request.producer,
+        lots=list(lots_of(request.producer)[:LOTS_OFFERED]),
+        zone=first_premises(request.producer).zone,
+        now=at,
+        cancel=reverse("batch-list"),
+    )
+    if request.method == "POST" and form.is_valid():
+        batch = attempt(
+            form,
+            lambda: recording.start_batch(
+                request.producer, **form.wanted(), by=request.member, at=at
+            ),
+        )
+        if batch is not None:
+            messages.success(request, f"Batch {batch.code} is started.")
+            return redirect("batch", code=batch.code)
+    context = {"form": form, "heading": "Start a batch"}
+    return render(request, "batches/form.html", context)
+
+
+@with_batch
+def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
+    """Show the run sheet: what to record, what the record shows, and why."""
+    records, at = records_of(batch), now()
+    judgement = judge(records, judged_at=at)
+    facts = batch.product.evidence(batch.premises).facts
+    context = {
+        "batch": batch,
+        "records": records,
+        "sheet": sheet_of(records, judgement),
+        "warnings": warnings_for(facts, "batch"),
+        "mass_kg": sum(part.mass_kg for part in records.lots),
+        "may_record": request.member.may_record,
+        "preferred": request.member.temperature_unit,
+        "zone": batch.premises.zone,
+    }
+    return render(request, "batches/batch_detail.html", context)
+
+
+@with_batch
+def batch_json(request: HttpRequest, batch: Batch) -> HttpResponse:
+    """Give the batch in the open format, judged by whoever has it."""
+    document = batch_file(evidence_of(records_of(batch), judged_at=now()))
+    response = HttpResponse(
+        json.dumps(document, indent=1, ensure_ascii=False),
+        content_type="application/json",
+    )
+    response["Content-Disposition"] = f'attachment; filename="{batch.code}.json"'
+    return response
