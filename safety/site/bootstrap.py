@@ -50,7 +50,7 @@ def enter(arguments):
             install_on_system(missing_browser())
     except Stuck as stuck:
         sys.exit(str(stuck))
-    if Path(sys.prefix).resolve() != VENV:
+    if not is_inside():
         os.execv(PYTHON, [str(PYTHON), str(CHECKOUT / "manage.py"), *arguments])
 
 
@@ -68,9 +68,14 @@ def check_python(arguments):
     )
 
 
+def is_inside():
+    """Return whether this process runs in the checkout's own environment."""
+    return Path(sys.prefix).resolve() == VENV.resolve()
+
+
 def has_packages_elsewhere(command):
     """Return whether another active environment has the packages already."""
-    if sys.prefix == sys.base_prefix or Path(sys.prefix).resolve() == VENV:
+    if sys.prefix == sys.base_prefix or is_inside():
         return False
     names = IMPORTS + (TEST_IMPORTS if command == "test" else ())
     return all(importlib.util.find_spec(name) for name in names)

@@ -56,7 +56,13 @@ def published() -> set[Decimal]:
 
     for path in LIMIT_FILES.glob("*.toml"):
         walk(tomllib.loads(path.read_text("utf-8"), parse_float=Decimal))
-    return {one for one in found if len(one.normalize().as_tuple().digits) > 1}
+    return {one for one in found if is_odd(one)}
+
+
+def is_odd(figure: Decimal) -> bool:
+    if figure == figure.to_integral_value():
+        return figure > max(PLAIN)
+    return len(figure.normalize().as_tuple().digits) > 1
 
 
 def constants(tree: ast.Module) -> Iterator[tuple[str, ast.expr]]:
@@ -93,13 +99,11 @@ def excused_under(node: ast.AST) -> Iterator[ast.AST]:
     elif isinstance(node, ast.Subscript):
         yield from ast.walk(node.slice)
     elif isinstance(node, ast.Dict):
-        for key, value in zip(node.keys, node.values, strict=True):
-            if isinstance(key, ast.Constant) and key.value in SHAPES:
-                yield value
+        pairs = zip(node.keys, node.values, strict=True)
+        yield from (value for key, value in pairs if getattr(key, "value", 0) in SHAPES)
     elif isinstance(node, ast.BinOp | ast.Call):
-        for one in ast.iter_child_nodes(node):
-            if is_number(one) and one.value in CLOCK:
-                yield one
+        numbers = filter(is_number, ast.iter_child_nodes(node))
+        yield from (one for one in numbers if one.value in CLOCK)
 
 
 def problems(tree: ast.Module, figures: set[Decimal]) -> list[str]:

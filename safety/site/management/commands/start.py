@@ -16,6 +16,7 @@ from waitress.server import create_server
 THREADS = 8
 EVERYWHERE = {"0.0.0.0", "::", ""}  # noqa: S104 - recognised, never the default
 PORTS = range(1, 2**16)
+DEFAULT_PORT = 8000
 PROXY = {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": "x-forwarded-proto"}
 
 
@@ -102,7 +103,7 @@ class Command(BaseCommand):
 def port_number(written: str) -> int:
     """Return the port that was typed."""
     if not written.isdecimal() or int(written) not in PORTS:
-        raise ArgumentTypeError(f"{written!r} is not a port; take one such as 8000")
+        raise ArgumentTypeError(f"{written!r} is not a port; take {DEFAULT_PORT}")
     return int(written)
 
 
@@ -136,14 +137,15 @@ def why_not_listening(host: str, port: int, error: Exception) -> str:
     """Return in words why no server could listen there, and what to type."""
     number = getattr(error, "errno", None)
     if number == errno.EADDRINUSE:
+        other = port + 1 if port + 1 in PORTS else DEFAULT_PORT
         return (
             f"Port {port} is taken, perhaps by Brinewright itself in another window. "
-            f"Type: python3 manage.py start --port {port + 1}"
+            f"Type: python3 manage.py start --port {other}"
         )
     if number == errno.EACCES:
         return (
             f"Port {port} is reserved for the system. "
-            "Type: python3 manage.py start --port 8000"
+            f"Type: python3 manage.py start --port {DEFAULT_PORT}"
         )
     return (
         f"This machine cannot listen on {host!r} ({error}). To let phones in the same "
