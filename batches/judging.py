@@ -7,10 +7,11 @@ import numpy as np
 
 from batches.lookups import BatchRecords
 from batches.lookups.records import windows_from
-from batches.models import Instrument, InstrumentCheck, Reading, Trace
+from batches.models import Instrument, InstrumentCheck, Product, Reading, Trace
 from batches.models.trace import Integers, instant_of
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement
+from safety.limits import catalogue
 
 # No zone of the last sixty years changed its clocks off the quarter of an hour, nor
 # twice within this many days (but for one month of fasting, which is looked at too).
@@ -22,16 +23,20 @@ _SECOND = timedelta(seconds=1)
 def judge(records: BatchRecords, *, judged_at: datetime) -> Judgement:
     """Judge a batch as it stood at an instant, by the published limits of its product.
 
-    The product's own intervals between readings go along: a plan may be stricter.
+    The product's own intervals between readings go along where its plan has any.
     """
-    evidence_then = evidence_of(records, judged_at=judged_at)
-    is_cold_logged = any(trace.step == "cold-holding" for trace in evidence_then.traces)
-    return judge_batch(
-        evidence_then,
-        intervals=records.batch.product.check_intervals_min(
-            is_cold_logged=is_cold_logged
-        ),
+    then = evidence_of(records, judged_at=judged_at)
+    return judge_batch(then, intervals=_planned(records.batch.product, then))
+
+
+def _planned(product: Product, then: evidence.Batch) -> dict[str, int]:
+    """Return the intervals in which the plan differs from the usual ones."""
+    intervals = product.check_intervals_min(
+        is_cold_logged=any(trace.step == "cold-holding" for trace in then.traces)
     )
+    if intervals["heating"] == catalogue().intervals["heating"].check_every_min:
+        del intervals["heating"]
+    return intervals
 
 
 def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch:

@@ -12,8 +12,10 @@ from safety.facts import fact
 from safety.quantities import QUANTITIES
 
 CLOCKS_DIFFER = timedelta(minutes=2)  # own figure: a phone's clock may be ahead of ours
-_NUMBER = re.compile(r"-?\d+(\.\d+)?")
-_THOUSANDS = re.compile(r"-?[1-9]\d*,\d{3}")  # "1,450": a comma nobody can be sure of
+_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+_THOUSANDS = re.compile(
+    r"-?[1-9][0-9]*,[0-9]{3}"
+)  # "1,450": a comma nobody can be sure of
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _RESERVED_CODES = {"start", "receive", "add"}  # words of our own addresses
 
