@@ -137,11 +137,11 @@ def _draw_grid(axes, frame: Frame, sheet: CurveSheet) -> None:
             axes, LEFT - 4, y, f"{value:.6g}", ha="right", va="center", weight=weight
         )
     axes.plot([LEFT, frame.right], [frame.bottom] * 2, color=INK, lw=0.9, zorder=2)
+    axes.plot([frame.right] * 2, [TOP, frame.bottom], color=RULE, lw=0.7, zorder=1)
     for at_us, words in _times(frame, sheet.zone):
         x = float(frame.x(at_us))
         axes.plot([x, x], [frame.bottom, frame.bottom + 3], color=INK, lw=0.9)
-        near_edge = frame.right - x < EDGE_LABEL and frame.right > WIDTH - LEFT
-        _write(axes, x, HEIGHT - 8, words, ha="right" if near_edge else "center")
+        _write(axes, min(x, WIDTH - EDGE_LABEL), HEIGHT - 8, words, ha="center")
 
 
 def _times(frame: Frame, zone: str) -> Iterable[tuple[int, str]]:
@@ -244,7 +244,7 @@ def _hatch(axes, x0: float, x1: float, y0: float, y1: float) -> None:
 
 
 def _draw_line(axes, frame: Frame, line: Line, look, join_min: float | None):
-    """Draw one place's readings and return where its last one lies."""
+    """Draw one place's readings and return how high its last one lies."""
     if not line.at_us.size:
         return None
     marker, color, dash, is_filled = look
@@ -270,7 +270,7 @@ def _draw_line(axes, frame: Frame, line: Line, look, join_min: float | None):
         markeredgewidth=0.9,
         zorder=depth,
     )
-    return float(x[-1]), float(y[-1])
+    return float(y[-1])
 
 
 def _columns(frame: Frame, line: Line, is_dense: bool):
@@ -321,18 +321,15 @@ def _strokes(x: Floats, y: Floats, chosen: NDArray[np.bool_]) -> tuple[Floats, F
 def _draw_labels(axes, frame: Frame, lines: Sequence[Line], ends) -> None:
     """Write each place at the right, in the order of its last reading."""
     named = [
-        (end[1], line.label, LOOKS[i % len(LOOKS)], end)
+        (end, line.label, LOOKS[i % len(LOOKS)])
         for i, (line, end) in enumerate(zip(lines, ends, strict=True))
         if line.label and end is not None
     ]
     named.sort(key=lambda item: item[0])
     step = min(LINE_STEP + 1, (frame.bottom - TOP) / max(1, len(named)))
     ys = _spread([item[0] for item in named], step, TOP + 2, frame.bottom - 2)
-    for y, (_, label, (marker, color, _, is_filled), end) in zip(
-        ys, named, strict=True
-    ):
-        x = frame.right + 8
-        axes.plot([end[0] + 2, x - 3], [end[1], y], color=color, lw=0.5, zorder=3)
+    for y, (_, label, (marker, color, _, is_filled)) in zip(ys, named, strict=True):
+        x = frame.right + 9
         axes.plot(
             [x],
             [y],

@@ -15,6 +15,7 @@ from batches.lookups import BatchRecords, batch_of, records_of
 from batches.models import Instrument, Member, Producer
 from reports import judged, observed, wording
 from reports.annex import annex_tables
+from reports.checks import check_rows
 from reports.curves import curve_sheets
 from reports.observed import Scribe
 from reports.readings import reading_tables
@@ -73,7 +74,9 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
     compared = judged.grouped(judgement.comparison, "C")
     batch, zone = records.batch, records.batch.premises.zone
     scribe = Scribe(zone)
-    held = judged.deviations(groups)
+    missed = judged.deviations(groups)
+    publications = judged.publications(groups, compared)
+    numbers = {identity: number for identity, (number, _) in publications.items()}
     record = BatchRecord(
         producer=producer.name,
         address=", ".join(batch.premises.address.splitlines()) or batch.premises.name,
@@ -81,7 +84,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         product=batch.product.name,
         summary=_summary(records, scribe),
         outcome=judgement.outcome.value,
-        outcome_says=judged.outcome_says(judgement.outcome, held),
+        outcome_says=judged.outcome_says(judgement.outcome, len(missed), groups),
         zone=batch.premises.time_zone,
         judged=scribe.at(wish.at),
         printed=scribe.at(wish.at),
@@ -91,16 +94,17 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         people=observed.people(_written(records)),
         findings=judged.finding_rows(groups),
         curves=_curves(records, judgement, wish),
-        deviations=held,
-        limits=judged.limit_rows(groups),
-        comparison=judged.finding_rows(compared),
-        comparison_limits=judged.limit_rows(compared),
+        deviations=missed,
+        open_points=judged.open_points(groups),
+        limits=judged.limit_rows(groups, numbers),
+        publications=judged.publication_rows(publications),
+        comparison=judged.finding_rows(compared, numbers),
         lots=tuple(_lot_row(used, scribe) for used in records.lots),
         steps=observed.step_rows(records.marks, scribe),
         readings=reading_tables(records.readings, scribe),
         traces=observed.trace_rows(records.traces, scribe),
         files=observed.file_rows(records.traces, scribe),
-        checks=observed.check_rows(records.checks, _tolerances(records), scribe),
+        checks=check_rows(records, _tolerances(records), scribe),
         labs=observed.lab_rows(records.lab_results, records.readings, scribe),
         said=observed.said_rows(
             records.statements, records.dates, records.remarks, scribe

@@ -313,9 +313,9 @@ def _caption(
     if asked:
         said.append(f"Gaps longer than {wording.span(min(asked))} are not joined.")
     if deadlines:
-        said.append("Hatched: too late, counted from the last reading above.")
+        said.append("Hatched: too late, counted from the last reading still hot.")
     elif any(not bound.is_whole for bound in bounds):
-        said.append("Hatched side: time that does not count.")
+        said.append("Hatched: does not count.")
     elif bounds:
         said.append("Hatched: outside the limit.")
     return " ".join(said)

@@ -1,13 +1,23 @@
 """What the judge found, as rows of a document."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from reports import wording
-from reports.sheets import Deviation, FindingRow, LimitRow, PlaceLine
+from reports.sheets import (
+    Deviation,
+    FindingRow,
+    LimitRow,
+    OpenPoint,
+    Pair,
+    PlaceLine,
+)
 from safety.judge.finding import Finding, Status, worst
+from safety.limits.model import Combination, Source
 
+SEE_BELOW, NOTHING = "see below", "nothing that shows it"
 HOLDS = (Status.MISSED, Status.NOT_SHOWN)
+_SAID = {Status.MET: "met", Status.DOES_NOT_APPLY: "nothing to judge here"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +30,18 @@ class Group:
     @property
     def first(self) -> Finding:
         return self.findings[0]
+
+    @property
+    def control_point(self) -> str:
+        return wording.title(self.first.control_point)
+
+    @property
+    def figure(self) -> str:
+        """Return what is asked, short; a combination in the publication's words."""
+        published = self.first.published
+        if published is not None and isinstance(self.first.limit, Combination):
+            return published.words
+        return wording.figure(self.first.limit)
 
     @property
     def status(self) -> Status:
@@ -38,75 +60,62 @@ def grouped(findings: Iterable[Finding], letter: str) -> tuple[Group, ...]:
     )
 
 
-def finding_rows(groups: Sequence[Group]) -> tuple[FindingRow, ...]:
-    """Return one row for each limit, with a line for each place."""
-    return tuple(
-        FindingRow(
-            number=group.number,
-            control_point=wording.title(group.first.control_point),
-            figure=wording.figure(group.first.limit),
-            status=group.status.value,
-            places=_places(group),
-            source=_short_source(group.first),
-        )
-        for group in groups
-    )
+# ------------------------------------------------------------ what holds the lot
 
 
 def deviations(groups: Sequence[Group]) -> tuple[Deviation, ...]:
-    """Return what holds the lot, the missed first."""
-    rows = []
-    for status in HOLDS:
-        for group in groups:
-            held = [each for each in group.findings if each.status is status]
-            if held:
-                rows.append((group, status, held))
+    """Return what was missed, one for each limit."""
+    missed = [
+        (group, [each for each in group.findings if each.status is Status.MISSED])
+        for group in groups
+        if group.status is Status.MISSED
+    ]
     return tuple(
         Deviation(
             number=f"D{count}",
-            control_point=wording.title(group.first.control_point),
-            figure=f"{wording.figure(group.first.limit)} ({group.number})",
+            limit=f"{group.control_point}: {group.figure} ({group.number})",
             place=", ".join(each.place for each in held if each.place),
-            status=status.value,
             why=_sentences(held, "why"),
             would_settle=_sentences(held, "would_settle"),
-            needs_response=status is Status.MISSED,
         )
-        for count, (group, status, held) in enumerate(rows, start=1)
+        for count, (group, held) in enumerate(missed, start=1)
     )
 
 
-def limit_rows(groups: Sequence[Group]) -> tuple[LimitRow, ...]:
-    """Return the limits with their whole citations."""
-    return tuple(_limit_row(group) for group in groups)
+def open_points(groups: Sequence[Group]) -> tuple[OpenPoint, ...]:
+    """Return what is not shown, limits that want for the same thing together."""
+    reasons: dict[tuple[str, str], list[Group]] = {}
+    for group in groups:
+        held = [each for each in group.findings if each.status is Status.NOT_SHOWN]
+        if held:
+            key = (_sentences(held, "why"), _sentences(held, "would_settle"))
+            reasons.setdefault(key, []).append(group)
+    return tuple(
+        OpenPoint(
+            number=f"N{count}",
+            limits=", ".join(f"{each.number} {each.control_point}" for each in same),
+            why=why,
+            would_settle=would_settle,
+        )
+        for count, ((why, would_settle), same) in enumerate(reasons.items(), start=1)
+    )
 
 
-def outcome_says(outcome: Status, rows: Sequence[Deviation]) -> str:
+def outcome_says(outcome: Status, missed: int, groups: Sequence[Group]) -> str:
     """Return in one sentence what the outcome means for the lot."""
     if outcome is Status.MET:
         return (
             "Every limit that governs is met by this record. "
             "Releasing the lot is for a named person to decide."
         )
-    missed = sum(row.needs_response for row in rows)
-    open_ones = len(rows) - missed
-    counts = [f"{missed} missed"] * bool(missed) + [f"{open_ones} not shown"] * bool(
-        open_ones
+    open_ones = sum(
+        any(each.status is Status.NOT_SHOWN for each in group.findings)
+        for group in groups
     )
+    counts = [f"{count} {word}" for count, word in (
+        (missed, "missed"), (open_ones, "not shown")) if count]  # fmt: skip
     said = f"Limits: {' and '.join(counts)}. " if counts else "No limit was judged. "
     return said + "The lot stays on hold until a named person has decided on it."
-
-
-def _places(group: Group) -> tuple[PlaceLine, ...]:
-    return tuple(
-        PlaceLine(
-            place=finding.place or "",
-            observed=wording.observed(finding),
-            status=finding.status.value,
-            cautions=finding.cautions,
-        )
-        for finding in group.findings
-    )
 
 
 def _sentences(findings: Sequence[Finding], name: str) -> str:
@@ -123,32 +132,111 @@ def _sentences(findings: Sequence[Finding], name: str) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _short_source(finding: Finding) -> str:
-    if finding.published is None:
-        return ""
-    source = finding.published.source
-    return f"{source.title}, {source.section}"
+# ------------------------------------------------------------ every finding
 
 
-def _limit_row(group: Group) -> LimitRow:
-    published, limit = group.first.published, group.first.limit
-    notes = [] if limit is None else [wording.interval(limit, published)]
-    if published is not None:
-        notes += [published.reason, published.note]
-    return LimitRow(
-        number=group.number,
-        control_point=wording.title(group.first.control_point),
-        figure=wording.figure(limit),
-        words="" if published is None else published.words,
-        citation="given with the batch" if published is None else _cite(group.first),
-        basis="" if published is None else wording.basis(published.basis),
-        note=" ".join(note for note in notes if note),
+def finding_rows(
+    groups: Sequence[Group], sources: Mapping[str, str] | None = None
+) -> tuple[FindingRow, ...]:
+    """Return one row for each limit; with ``sources`` each says where it is printed."""
+    open_says = SEE_BELOW if sources is None else NOTHING
+    return tuple(
+        FindingRow(
+            number=group.number,
+            control_point=group.control_point,
+            figure=group.figure,
+            status=group.status.value,
+            places=_places(group, open_says),
+            source="" if sources is None else _where(group.first, sources),
+        )
+        for group in groups
     )
 
 
-def _cite(finding: Finding) -> str:
+def _places(group: Group, open_says: str) -> tuple[PlaceLine, ...]:
+    same: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
+    for finding in group.findings:
+        key = (_observed(finding, open_says), finding.status.value, finding.cautions)
+        same.setdefault(key, []).append(finding.place or "")
+    return tuple(
+        PlaceLine(
+            place=", ".join(place for place in places if place),
+            observed=observed,
+            status=status,
+            cautions=cautions,
+        )
+        for (observed, status, cautions), places in same.items()
+    )
+
+
+def _observed(finding: Finding, open_says: str) -> str:
+    figures = wording.observed(finding)
+    if figures:
+        return figures
+    if finding.status in HOLDS:
+        return open_says
+    if finding.limit is None or not finding.why:
+        return _SAID[finding.status]
+    return finding.why
+
+
+# ------------------------------------------------------------ limits and publications
+
+
+def publications(*several: Sequence[Group]) -> dict[str, tuple[str, str]]:
+    """Return the publications by their id: a number, and the whole citation."""
+    found: dict[str, Source] = {}
+    for groups in several:
+        for group in groups:
+            if group.first.published is not None:
+                source = group.first.published.source
+                found.setdefault(_identity(source), source)
+    return {
+        identity: (f"S{count}", _cite(source))
+        for count, (identity, source) in enumerate(found.items(), start=1)
+    }
+
+
+def publication_rows(found: Mapping[str, tuple[str, str]]) -> tuple[Pair, ...]:
+    """Return the publications as they are listed."""
+    return tuple(Pair(name=number, value=cited) for number, cited in found.values())
+
+
+def limit_rows(
+    groups: Sequence[Group], sources: Mapping[str, str]
+) -> tuple[LimitRow, ...]:
+    """Return the limits in the words of their publications."""
+    return tuple(_limit_row(group, sources) for group in groups)
+
+
+def _limit_row(group: Group, sources: Mapping[str, str]) -> LimitRow:
+    finding, published = group.first, group.first.published
+    reasons = () if published is None else (published.reason, published.note)
+    return LimitRow(
+        number=group.number,
+        words=group.figure if published is None else published.words,
+        source=_where(finding, sources),
+        basis="" if published is None else wording.basis(published.basis),
+        interval=wording.interval(finding.limit, published),
+        note=" ".join(reason for reason in reasons if reason),
+    )
+
+
+def _where(finding: Finding, sources: Mapping[str, str]) -> str:
+    if finding.published is None:
+        return (
+            "rule of this record" if finding.limit is None else "given with the batch"
+        )
     source = finding.published.source
+    return f"{sources[_identity(source)]}, {source.section}"
+
+
+def _identity(source: Source) -> str:
+    return f"{source.publisher}|{source.title}|{source.edition}"
+
+
+def _cite(source: Source) -> str:
     return (
-        f"{source.publisher}, {source.title}, {source.section}, {source.edition} "
+        f"{source.publisher}, {source.title}, {source.edition} "
         f"({source.standing}, {source.jurisdiction})"
     )

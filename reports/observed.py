@@ -11,7 +11,6 @@ import numpy as np
 
 from reports import wording
 from reports.sheets import (
-    CheckRow,
     EdgeMark,
     FileRow,
     LabRow,
@@ -150,38 +149,7 @@ def file_rows(traces: Any, scribe: Scribe) -> tuple[FileRow, ...]:
     )
 
 
-# ------------------------------------------------------------ checks, laboratory, words
-
-
-def check_rows(
-    checks: Any, tolerances: dict[int, tuple[Any, str]], scribe: Scribe
-) -> tuple[CheckRow, ...]:
-    """Return every check; ``tolerances`` are by the key of the instrument."""
-    return tuple(
-        _check_row(check, checks, tolerances[check.instrument_id], scribe)
-        for check in sorted(
-            shown(checks), key=lambda row: (row.instrument.code, row.occurred_at)
-        )
-    )
-
-
-def _check_row(check: Any, checks: Any, allowed: Any, scribe: Scribe) -> CheckRow:
-    error, is_accepted = check.shown - check.true, False
-    tolerance, unit = allowed
-    turned = wording.as_difference(tolerance, unit, check.unit)
-    is_accepted = abs(error) <= turned
-    return CheckRow(
-        instrument=check.instrument.code,
-        at=scribe.at(check.occurred_at),
-        method=wording.plain(check.method),
-        shown=wording.amount(check.shown, check.unit),
-        true=wording.amount(check.true, check.unit),
-        error=wording.difference(error, check.unit),
-        tolerance=f"±{wording.amount(tolerance, unit)}",
-        verdict="accepted" if is_accepted else "NOT accepted",
-        made=scribe.made(check, checks),
-        note=" ".join(["Adjusted after it."] * check.adjusted + [check.note]).strip(),
-    )
+# ------------------------------------------------------------ laboratory and words
 
 
 def lab_rows(labs: Any, readings: Any, scribe: Scribe) -> tuple[LabRow, ...]:

@@ -68,6 +68,8 @@ class CurveSheet:
 
 # ------------------------------------------------------------ parts of a record
 
+NARROW = 2  # columns of readings that leave half the page free
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pair:
@@ -90,7 +92,7 @@ class Made:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceLine:
-    """What the record shows at one place."""
+    """What the record shows at one place, or at several that show the same."""
 
     place: str
     observed: str
@@ -107,36 +109,42 @@ class FindingRow:
     figure: str
     status: str
     places: tuple[PlaceLine, ...]
-    source: str
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deviation:
-    """A finding that holds the lot: why, and what would settle it.
-
-    ``needs_response`` gives it room for what the rules ask after a missed limit.
-    """
+    """A limit that was missed, with room for the answer that the rules ask for."""
 
     number: str
-    control_point: str
-    figure: str
+    limit: str
     place: str
-    status: str
     why: str
     would_settle: str
-    needs_response: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenPoint:
+    """What is not shown, for one reason, and what would settle it."""
+
+    number: str
+    limits: str
+    why: str
+    would_settle: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitRow:
-    """A limit with its whole citation."""
+    """A limit in the words of its publication, and where it is printed there.
+
+    ``note`` says why it exists; it is printed with the annex.
+    """
 
     number: str
-    control_point: str
-    figure: str
     words: str
-    citation: str
+    source: str
     basis: str
+    interval: str = ""
     note: str = ""
 
 
@@ -203,6 +211,11 @@ class ReadingTable:
     columns: tuple[Column, ...]
     rows: tuple[ReadingRow, ...]
     notes: tuple[Note, ...] = ()
+
+    @property
+    def is_narrow(self) -> bool:
+        """Say whether two such tables fit side by side."""
+        return len(self.columns) <= NARROW
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,9 +338,10 @@ class BatchRecord:
     findings: tuple[FindingRow, ...] = ()
     curves: tuple[CurveSheet, ...] = ()
     deviations: tuple[Deviation, ...] = ()
+    open_points: tuple[OpenPoint, ...] = ()
     limits: tuple[LimitRow, ...] = ()
+    publications: tuple[Pair, ...] = ()
     comparison: tuple[FindingRow, ...] = ()
-    comparison_limits: tuple[LimitRow, ...] = ()
     lots: tuple[LotRow, ...] = ()
     steps: tuple[StepRow, ...] = ()
     readings: tuple[ReadingTable, ...] = ()

@@ -29,11 +29,10 @@ OTHER = {"degF": "degC", "degC": "degF"}
 AS_MINUTES, AS_HOURS = 600, 2880  # up to these many minutes a length is said so
 INSTRUMENT_LIMIT = "each instrument checked, and its error within its tolerance"
 _BASES = {
-    "memory": "from memory: confirm it before relying on it",
-    "derived": "derived from what is printed there",
-    "computed": "computed from what is printed there",
-    "own": "our own figure; no publication gives one",
-    "companion": "read by a colleague, once",
+    "memory": "from memory: confirm it",
+    "derived": "derived from it",
+    "computed": "computed from it",
+    "own": "own figure, published by nobody",
 }
 
 # ------------------------------------------------------------ instants
@@ -229,26 +228,25 @@ def basis(tag: str) -> str:
     """Return in words how a figure is known."""
     kind, _, rest = tag.partition(" ")
     if kind == "seen":
-        times = "" if rest in {"", "1"} else f", in {rest} places"
-        return f"read in the publication or where it is quoted{times}"
+        return "read" if rest in {"", "1"} else f"read, {rest} places"
     return _BASES.get(kind, tag)
 
 
-def interval(limit: Limit, published: Published | None) -> str:
+def interval(limit: Limit | None, published: Published | None) -> str:
     """Return how close readings must be, and who says so."""
     check_every = getattr(limit, "check_every_min", None)
     if check_every is None:
         return ""
     own = published is not None and published.interval_basis == "own"
-    whose = " (our own figure; no publication read gives one)" if own else ""
-    return f"Readings no further apart than {span(float(check_every))}{whose}."
+    whose = ": our own figure, since no publication read gives one" if own else ""
+    return f"Readings at most {span(float(check_every))} apart{whose}."
 
 
 # ------------------------------------------------------------ findings
 
 
 def observed(finding: Finding) -> str:
-    """Return the figures a finding rests on, or its reason where there are none."""
+    """Return the figures a finding rests on; nothing where there are none."""
     seen = finding.observed
     if "shortest_min" in seen:
         return minutes_between(seen["shortest_min"], seen["longest_min"])
@@ -260,7 +258,7 @@ def observed(finding: Finding) -> str:
     if isinstance(seen.get("used_share"), Mapping):
         least, most = (seen["used_share"][end] for end in ("least", "most"))
         return f"{_share(least)} to {_share(most)} of what is allowed"
-    return finding.why or "nothing is on record"
+    return ""
 
 
 def minutes_between(shortest: Any, longest: Any) -> str:
