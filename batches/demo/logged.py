@@ -3,8 +3,9 @@
 import csv
 import io
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from batches import recording
 from batches.demo.diary import UNIT, Diary, Firm
@@ -17,6 +18,18 @@ SMOKE_COLUMNS = ("CH", "P1", "P2", "P3")
 NEW_PROBE_SINCE = "2025-07-28"
 BY_HAND = "B02"
 OUTAGE = ("B08", "B09")
+KEPT = (
+    "encoding",
+    "delimiter",
+    "decimal_mark",
+    "date_order",
+    "time_zone",
+    "time_zone_known_by",
+    "row_count",
+    "rows_read",
+    "repeated_rows",
+    "out_of_order_rows",
+)
 
 
 @dataclass(frozen=True)
@@ -122,7 +135,7 @@ def import_file(
         firm.producer,
         name=name,
         data=data,
-        understanding=understood.as_json(),
+        understanding=_told(understood),
         by=firm.owner,
         at=at,
     )
@@ -146,3 +159,15 @@ def import_file(
 def _understand(name: str, data: bytes, at: datetime) -> Understanding:
     zone = season()["producer"]["time_zone"]
     return understand(data, name=name, time_zone=zone, now=at)
+
+
+def _told(found: Understanding) -> dict[str, Any]:
+    """Return the understanding as an import keeps it: all but the series."""
+    told = {name: getattr(found, name) for name in KEPT}
+    left_out = [{"reason": one.reason, "count": one.count} for one in found.left_out]
+    columns = [asdict(column) for column in found.columns]
+    return told | {
+        "left_out": left_out,
+        "columns": columns,
+        "warnings": list(found.warnings),
+    }
