@@ -11,7 +11,7 @@ from batches.models import Instrument, InstrumentCheck, Product, Reading, Trace
 from batches.models.trace import Integers, instant_of
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement
-from safety.limits import catalogue
+from safety.limits.load import catalogue
 
 # No zone of the last sixty years changed its clocks off the quarter of an hour, nor
 # twice within this many days (but for one month of fasting, which is looked at too).

@@ -22,7 +22,9 @@ class ExactDecimalField(models.CharField):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", MAX_DIGITS)
         super().__init__(*args, **kwargs)
-        self.validators = []  # those of a text would ask a number for its length
+        self.validators: list[
+            Any
+        ] = []  # those of a text would ask a number for its length
 
     def deconstruct(self) -> Any:
         """Describe the column to migrations, which import nothing of ours."""

@@ -6,7 +6,7 @@ from batches.models.exact import ExactDecimalField
 from batches.models.producer import Premises, Producer
 from safety.facts import FACTS
 from safety.judge import evidence
-from safety.limits import catalogue
+from safety.limits.load import catalogue
 
 FACT_COLUMNS = ("food", "process", "packaging", "storage", "programme")
 

@@ -17,7 +17,6 @@ from batches.models import (
     Reading,
     Remark,
     Statement,
-    StepMark,
 )
 from batches.models.entry import Entry
 from batches.recording import guards, rows, steps
@@ -49,12 +48,13 @@ def record_reading(
     """
     batch = rows.locked(batch)
     guards.check_member(by, batch.producer)
+    figure = guards.number("value", value)
     content = {
         "batch": batch,
         "step": step,
         "quantity": quantity,
         "place": place.strip(),
-        "value": guards.number("value", value),
+        "value": figure,
         "unit": unit,
         "occurred_at": occurred_at,
         "instrument": instrument,
@@ -66,7 +66,7 @@ def record_reading(
         return before
     rows.check_correction(corrects, reason, of=batch, kind=Reading)
     guards.check_step(step)
-    guards.check_plausible(quantity, content["value"], unit)
+    guards.check_plausible(quantity, figure, unit)
     guards.check_instrument(instrument, batch.producer, quantity)
     _check_laboratory(lab_result, batch)
     guards.check_past("occurred_at", occurred_at, at=at, zone=batch.premises.zone)
@@ -185,7 +185,7 @@ def _add(
 
 def _check_window(batch: Batch, step: str, occurred_at: datetime) -> None:
     known = steps.edges(batch, step)
-    start, end = known.get(StepMark.Edge.START), known.get(StepMark.Edge.END)
+    start, end = known.get(steps.START), known.get(steps.END)
     title, zone = guards.check_step(step), batch.premises.zone
     if start is not None and occurred_at < start.occurred_at:
         edge = f"{title} started at {guards.wall(start.occurred_at, zone)}"

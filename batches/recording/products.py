@@ -12,7 +12,7 @@ from batches.models import Lot, Member, Producer, Product
 from batches.models.product import FACT_COLUMNS
 from batches.recording import guards, rows
 from safety.facts import FURTHER_FACTS
-from safety.limits import catalogue
+from safety.limits.load import catalogue
 
 
 @transaction.atomic

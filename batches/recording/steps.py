@@ -1,7 +1,7 @@
 """Writes: a batch is started; its steps begin and end."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, tzinfo
 from decimal import Decimal
 from uuid import UUID
 
@@ -19,6 +19,8 @@ from batches.models import (
     StepMark,
 )
 from batches.recording import guards, rows
+
+START, END = StepMark.Edge.values
 
 
 @transaction.atomic
@@ -109,7 +111,7 @@ def edges(
 ) -> dict[str, StepMark]:
     """Return the current start and end of a step, leaving out one mark."""
     marks = batch.stepmarks.current().filter(step=step)
-    return {mark.edge: mark for mark in marks if but is None or mark.pk != but.pk}
+    return {str(mark.edge): mark for mark in marks if but is None or mark.pk != but.pk}
 
 
 def _check_edges(
@@ -121,10 +123,10 @@ def _check_edges(
 ) -> None:
     title, zone = guards.check_step(step), batch.premises.zone
     known = edges(batch, step, but=corrects)
-    start, end = known.get(StepMark.Edge.START), known.get(StepMark.Edge.END)
+    start, end = known.get(START), known.get(END)
     if edge in known:
-        raise RecordError("edge", _again(title, start, end, zone), "already-marked")
-    if edge == StepMark.Edge.END and start is None:
+        raise RecordError("edge", _again(title, known, zone), "already-marked")
+    if edge == END and start is None:
         raise RecordError(
             "edge", f"{title} was never started. Mark its start first.", "no-start"
         )
@@ -139,17 +141,15 @@ def _check_edges(
         )
 
 
-def _again(
-    title: str, start: StepMark | None, end: StepMark | None, zone: object
-) -> str:
-    if end is not None:
+def _again(title: str, known: dict[str, StepMark], zone: tzinfo) -> str:
+    if END in known:
         return (
-            f"{title} ended at {guards.wall(end.occurred_at, zone)}. If it goes on, "
-            "take that end back; if the time is wrong, correct it."
+            f"{title} ended at {guards.wall(known[END].occurred_at, zone)}. If it goes "
+            "on, take that end back; if the time is wrong, correct it."
         )
     return (
-        f"{title} was started at {guards.wall(start.occurred_at, zone)} and still "
-        "goes on. If the time is wrong, correct it."
+        f"{title} was started at {guards.wall(known[START].occurred_at, zone)} and "
+        "still goes on. If the time is wrong, correct it."
     )
 
 

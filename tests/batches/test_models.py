@@ -16,7 +16,7 @@ from hypothesis.extra import numpy as npst
 from batches import models
 from batches.models.exact import ExactDecimalField
 from batches.models.trace import packed, unpacked
-from safety.limits import catalogue
+from safety.limits.load import catalogue
 from tests import factories
 from tests.factories import START, at
 
