@@ -23,17 +23,14 @@ from batches.demo.story import Row, local, row_of, rows_of, season, table
 AFTER_COOLING = timedelta(minutes=10)
 PACKING = timedelta(minutes=30)
 
-SAMPLED, REPORTED, READ, REVIEWED = "06:30", "08:00", "09:00", "10:00"
+SAMPLED, REPORTED, READ = "06:30", "08:00", "09:00"
 DESTROYED, WEEKLY, STOCKTAKE = "18:00", "06:50", "14:00"
 STOCKTAKE_DAY = "2025-08-30"
 
 MARKET_HOURS = ("05:30", "09:00", "10:00", "11:00", "12:00", "13:20")
 MARKET_END = MARKET_HOURS[-1]
-AT_THE_STALL = {  # (day, hour) or day -> who reads there, where it is not the owner
-    "2025-07-12": REVIEWER,
-    ("2025-07-12", "11:00"): OWNER,
-    "2025-08-23": REVIEWER,
-}
+REVIEWER_AT_THE_STALL = ("2025-07-12", "2025-08-23")
+OWNER_INITIALS = ("2025-07-12", "11:00")  # all the same: the story's own fault
 UNCOOLED = "ambient"
 
 WENT_TO = {
@@ -163,13 +160,12 @@ def _sell(diary: Diary, row: Row) -> None:
         if is_uncooled(batch):
             continue
         for hour in MARKET_HOURS:
-            who = AT_THE_STALL.get(row["day"], OWNER)
             diary.read(
                 batch,
                 _at(row["day"], hour),
                 row[hour],
                 order=order,
-                by=AT_THE_STALL.get((row["day"], hour), who),
+                by=_who_reads(row["day"], hour),
                 step="cold-holding",
                 quantity="product-temperature",
                 place="MB1",
@@ -179,6 +175,12 @@ def _sell(diary: Diary, row: Row) -> None:
         text = f"Market: {row['ice_kg']} kg ice; {row['decision']}."
         closing = _at(row["day"], MARKET_END)
         diary.remark(batch, closing, text, step="cold-holding", order=order + 4)
+
+
+def _who_reads(day: str, hour: str) -> str:
+    if day in REVIEWER_AT_THE_STALL and (day, hour) != OWNER_INITIALS:
+        return REVIEWER
+    return OWNER
 
 
 def _read_laboratory(diary: Diary) -> None:
