@@ -23,7 +23,7 @@ from safety.judge.sentences import (
     title,
     us_of_minutes,
 )
-from safety.judge.series import Booleans, Bound, Rows, Series, concatenate
+from safety.judge.series import Booleans, Bound, Rows, Series, concatenate, first, last
 from safety.limits.model import CoolLimit
 
 HEATING = "heating"
@@ -33,8 +33,7 @@ HEATING = "heating"
 class _Curve:
     """One place's readings of all steps, with what each certainly or possibly is.
 
-    ``hot``: at or above A; ``cold``: at or below B. ``looked`` are the indices that
-    the later clauses look at.
+    ``hot`` is at or above A, ``cold`` at or below B.
     """
 
     at_us: NDArray[np.int64]
@@ -45,7 +44,7 @@ class _Curve:
     is_heating: Booleans
     is_other: Booleans
 
-    def part(self, looked: NDArray[np.intp]) -> "_Curve":
+    def part(self, looked: slice | Booleans) -> "_Curve":
         return _Curve(
             self.at_us[looked],
             self.certainly_hot[looked],
@@ -192,8 +191,14 @@ def _judge_series(
 
 
 def _is_never_warm(limit: CoolLimit, gathered: Gathered, series: Series) -> bool:
-    """Whether nothing was heated and every reading is cold."""
-    if gathered.window(HEATING).exists or gathered.has_readings(HEATING):
+    """Whether nothing was heated and every reading is cold.
+
+    The readings of heating count only where the limit's steps name it; its window
+    counts in any case.
+    """
+    if gathered.window(HEATING).exists:
+        return False
+    if HEATING in limit.steps and gathered.has_readings(HEATING):
         return False
     return bool(series.compare(_bound(limit, 1), -1, certain=True).all())
 
@@ -215,34 +220,33 @@ def _bound(limit: CoolLimit, which: int) -> Bound:
 
 
 def _times(curve: _Curve, edge_us: int | None) -> _Times:
-    heating_hot = np.flatnonzero(curve.is_heating & curve.certainly_hot)
-    if len(heating_hot):
-        start = int(curve.at_us[_end_of_run(curve.certainly_hot, heating_hot[-1])])
+    heating_hot = last(curve.is_heating & curve.certainly_hot)
+    if heating_hot is not None:
+        start = int(curve.at_us[_end_of_run(curve.certainly_hot, heating_hot)])
         return _later(curve, start)
     start_us = _unheated_start(curve, edge_us)
     if edge_us is None:
-        looked = np.flatnonzero(curve.is_other)
-    else:
-        looked = np.flatnonzero(curve.at_us >= edge_us)
-    return _later(curve.part(looked), start_us)
+        return _later(curve.part(curve.is_other), start_us)
+    begun = int(np.searchsorted(curve.at_us, edge_us, "left"))
+    return _later(curve.part(slice(begun, None)), start_us)
 
 
 def _unheated_start(curve: _Curve, edge_us: int | None) -> int | None:
     """Return the earliest start where no heating reading is certainly hot."""
-    maybe_hot = np.flatnonzero(curve.is_heating & curve.possibly_hot)
-    if len(maybe_hot):
-        first_us = int(curve.at_us[maybe_hot[0]])
+    maybe_hot = first(curve.is_heating & curve.possibly_hot)
+    if maybe_hot is not None:
+        first_us = int(curve.at_us[maybe_hot])
         return None if edge_us is None else min(edge_us, first_us)
-    first = 0 if edge_us is None else int(np.searchsorted(curve.at_us, edge_us, "left"))
-    if first < len(curve.at_us) and bool(curve.certainly_hot[first]):
-        return int(curve.at_us[_end_of_run(curve.certainly_hot, first)])
+    begun = 0 if edge_us is None else int(np.searchsorted(curve.at_us, edge_us, "left"))
+    if begun < len(curve.at_us) and bool(curve.certainly_hot[begun]):
+        return int(curve.at_us[_end_of_run(curve.certainly_hot, begun)])
     return edge_us
 
 
-def _end_of_run(holds: Booleans, start: int | np.intp) -> int:
+def _end_of_run(holds: Booleans, start: int) -> int:
     """Return the last index of the unbroken run that begins at ``start``."""
-    broken = np.flatnonzero(~holds[start:])
-    return int(start) + int(broken[0]) - 1 if len(broken) else len(holds) - 1
+    broken = first(~holds[start:])
+    return len(holds) - 1 if broken is None else start + broken - 1
 
 
 def _later(curve: _Curve, start_us: int | None) -> _Times:
@@ -252,35 +256,31 @@ def _later(curve: _Curve, start_us: int | None) -> _Times:
     if n == 0:
         return _Times(start_us, None, None, None)
     begun = 0 if start_us is None else int(np.searchsorted(at_us, start_us, "left"))
-    cooled = np.flatnonzero(~curve.possibly_hot[begun:])
-    latest_start = int(at_us[begun + int(cooled[0])] if len(cooled) else at_us[-1])
-    after_hot = _after_last(curve.certainly_hot)
-    reached = np.flatnonzero(curve.possibly_cold[after_hot:])
-    before = after_hot + int(reached[0]) if len(reached) else n
-    above = np.flatnonzero(~curve.possibly_cold[:before])
+    cooled = first(~curve.possibly_hot[begun:])
+    latest_start = int(at_us[-1] if cooled is None else at_us[begun + cooled])
+    reached = first(curve.possibly_cold, _after_last(curve.certainly_hot))
+    above = last(~curve.possibly_cold[: n if reached is None else reached])
     earliest_end = latest_start
-    if len(above):
-        earliest_end = max(latest_start, int(at_us[above[-1]]))
-    after_warm = _after_last(curve.possibly_hot)
-    down = np.flatnonzero(curve.certainly_cold[after_warm:])
-    latest_end = int(at_us[after_warm + int(down[0])]) if len(down) else None
+    if above is not None:
+        earliest_end = max(latest_start, int(at_us[above]))
+    down = first(curve.certainly_cold, _after_last(curve.possibly_hot))
+    latest_end = None if down is None else int(at_us[down])
     return _Times(start_us, latest_start, earliest_end, latest_end)
 
 
 def _after_last(holds: Booleans) -> int:
     """Return the index after the last reading for which ``holds``; 0 with none."""
-    found = np.flatnonzero(holds)
-    return int(found[-1]) + 1 if len(found) else 0
+    found = last(holds)
+    return 0 if found is None else found + 1
 
 
 def _is_thin(limit: CoolLimit, series: Series, curve: _Curve, times: _Times) -> bool:
     """Whether the stage would not be met if the readings were off by the tolerance."""
     spare = series.compare(_bound(limit, 1), -1, certain=True, spare=True)
-    after_warm = _after_last(curve.possibly_hot)
-    down = np.flatnonzero(spare[after_warm:])
-    if not len(down) or times.earliest_start is None:
+    down = first(spare, _after_last(curve.possibly_hot))
+    if down is None or times.earliest_start is None:
         return True
-    end_us = int(curve.at_us[after_warm + int(down[0])])
+    end_us = int(curve.at_us[down])
     return end_us - times.earliest_start > us_of_minutes(limit.minutes)
 
 

@@ -130,7 +130,7 @@ def _judge_published(
         (findings if governs else comparison).extend(
             replace(each, governs=governs) for each in found
         )
-    if not findings:
+    if all(finding.status is Status.DOES_NOT_APPLY for finding in findings):
         findings.append(_nothing_governs())
     order = list(CONTROL_POINTS)
     findings.sort(key=lambda finding: order.index(finding.control_point))

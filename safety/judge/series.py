@@ -25,6 +25,7 @@ from safety.units import convert
 Booleans = NDArray[np.bool_]
 
 INT64_END = 2**63 - 1
+CHUNK_SIZE = 2**15  # readings at a time, so that a pass stays in the cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,8 @@ class Rows:
     All arrays have shape (n,). ``low`` and ``high`` are one object, but for values
     that are intervals by themselves; they hold scaled integers, or exact fractions
     where ``dtype`` is object. ``code`` says which of ``kinds`` each reading is; None
-    where there is only one. ``late`` and ``typed`` are None where none is.
+    where there is only one. ``late`` and ``typed`` are None where none is. ``gaps_us``
+    are the shortest and the longest time between neighbours, where already known.
     """
 
     at_us: Integers
@@ -82,9 +84,22 @@ class Rows:
     code: NDArray[np.int32] | None = None
     late: Booleans | None = None
     typed: Booleans | None = None
+    gaps_us: tuple[int, int] | None = None
 
     def __len__(self) -> int:
         return len(self.at_us)
+
+    def spacing_us(self) -> tuple[int, int]:
+        """Return the shortest and the longest time between neighbouring readings.
+
+        Returns
+        -------
+        tuple of int
+            Negative where the readings are not in time order; zeros with one reading.
+        """
+        if self.gaps_us is None:
+            self.gaps_us = _spacing(self.at_us)
+        return self.gaps_us
 
     def part(self, start: int, stop: int) -> "Rows":
         """Return the readings from ``start`` up to ``stop``."""
@@ -104,9 +119,9 @@ class Rows:
 
     def ordered(self) -> "Rows":
         """Return the same readings in time order; equal instants keep their order."""
-        at_us = self.at_us
-        if bool((at_us[1:] >= at_us[:-1]).all()):
+        if self.spacing_us()[0] >= 0:
             return self
+        at_us = self.at_us
         order = np.argsort(at_us, kind="stable")
         low = self.low[order]
         return Rows(
@@ -301,13 +316,9 @@ class Series:
         self.rows = rows
         at_us = rows.at_us
         self._first: NDArray[np.intp] | None = None
-        if len(at_us) > 1:
-            fresh = at_us[1:] != at_us[:-1]
-            if not bool(fresh.all()):
-                self._first = np.concatenate([
-                    np.zeros(1, dtype=np.intp),
-                    np.flatnonzero(fresh) + 1,
-                ])
+        if len(at_us) > 1 and rows.spacing_us()[0] == 0:
+            fresh = np.flatnonzero(at_us[1:] != at_us[:-1]) + 1
+            self._first = np.concatenate([np.zeros(1, dtype=np.intp), fresh])
         self.at_us = at_us if self._first is None else at_us[self._first]
 
     def __len__(self) -> int:
@@ -349,13 +360,48 @@ class Series:
         return self.at_us[1:] - self.at_us[:-1]
 
     @cached_property
+    def _spacing_us(self) -> tuple[int, int]:
+        return self.rows.spacing_us() if self._first is None else _spacing(self.at_us)
+
+    @property
     def longest_gap_us(self) -> int:
         """The longest time between neighbouring readings; 0 with fewer than two."""
-        return int(self.gaps_us.max()) if len(self) > 1 else 0
+        return self._spacing_us[1]
 
     def is_regular(self) -> bool:
         """Whether the times between neighbouring readings are all the same."""
-        return len(self) == 1 or int(self.gaps_us.min()) == self.longest_gap_us
+        return self._spacing_us[0] == self._spacing_us[1]
+
+
+def _spacing(at_us: Integers) -> tuple[int, int]:
+    lowest, highest = [], []
+    for start in range(0, len(at_us) - 1, CHUNK_SIZE):
+        piece = at_us[start : start + CHUNK_SIZE + 1]
+        gaps = piece[1:] - piece[:-1]
+        lowest.append(int(gaps.min()))
+        highest.append(int(gaps.max()))
+    return min(lowest, default=0), max(highest, default=0)
+
+
+def first(holds: Booleans, start: int = 0) -> int | None:
+    """Return the first index from ``start`` on for which ``holds``; None with none."""
+    rest = holds[start:]
+    if not len(rest):
+        return None
+    index = int(rest.argmax())
+    return start + index if rest[index] else None
+
+
+def last(holds: Booleans, stop: int | None = None) -> int | None:
+    """Return the last index before ``stop`` for which ``holds``; None with none."""
+    end = len(holds) if stop is None else stop
+    while end > 0:
+        start = max(0, end - CHUNK_SIZE)
+        found = np.flatnonzero(holds[start:end])
+        if len(found):
+            return start + int(found[-1])
+        end = start
+    return None
 
 
 @dataclass(frozen=True, slots=True)

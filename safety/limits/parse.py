@@ -148,8 +148,8 @@ def text(entry: Mapping[str, Any], key: str, pointer: str) -> str:
         If it is absent, no string, or empty.
     """
     value = required(entry, key, pointer, "a name")
-    if not isinstance(value, str) or not value.strip():
-        raise Refused(join(pointer, key), show(value), "a name (text, not empty)")
+    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+        raise Refused(join(pointer, key), show(value), "a name (printable, not empty)")
     return value
 
 
