@@ -99,24 +99,33 @@ def _combine(
         each for s, here in members if s is status for each in here if each.status is s
     ]
     shown = deciding or [each for _, here in members for each in here]
-    settle = "" if status in (Status.MET, Status.DOES_NOT_APPLY) else _settles(shown)
+    settle = ""
+    if status in (Status.MISSED, Status.NOT_SHOWN):
+        settle = shown[0].would_settle
     return Verdict(
         status=status,
         cautions=cautions,
-        why=_reasons(limit, status, shown),
+        why=_reasons(limit, status, shown, members),
         would_settle=settle,
     )
 
 
-def _reasons(limit: Combination, status: Status, shown: list[Finding]) -> str:
-    asked = "One of these is enough" if limit.kind == "any_of" else "All are asked"
-    first = shown[0]
-    if status is Status.MET and limit.kind == "any_of" and first.limit is not None:
-        return f"{first.why} That is enough ({state(first.limit)})."
-    return f"{asked}. " + " ".join(dict.fromkeys(each.why for each in shown))
-
-
-def _settles(shown: list[Finding]) -> str:
-    return " Or: ".join(
-        dict.fromkeys(each.would_settle for each in shown if each.would_settle)
-    )
+def _reasons(
+    limit: Combination,
+    status: Status,
+    shown: list[Finding],
+    members: list[tuple[Status, list[Finding]]],
+) -> str:
+    """Return the reason of the member that decides, and how many there are."""
+    first, count = shown[0], len(members)
+    if status is Status.DOES_NOT_APPLY:
+        return first.why
+    if limit.kind == "any_of":
+        if status is Status.MET:
+            asked = f" ({state(first.limit)})" if first.limit is not None else ""
+            return f"{first.why} That is enough{asked}."
+        some = "is met" if status is Status.MISSED else "is shown to be met"
+        return f"None of {count} alternatives {some}; of the first: {first.why}"
+    if status is Status.MET:
+        return f"All {count} together are met; of the first: {first.why}"
+    return f"All {count} are asked together, and one is {status.value}: {first.why}"

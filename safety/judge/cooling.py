@@ -18,6 +18,7 @@ from safety.judge.placing import (
 )
 from safety.judge.sentences import (
     amount,
+    asked_min,
     minutes_of,
     span,
     title,
@@ -287,13 +288,10 @@ def _is_thin(limit: CoolLimit, series: Series, curve: _Curve, times: _Times) -> 
 def _why(limit: CoolLimit, scene: Scene, times: _Times, has_arrived: bool) -> str:
     stage = f"{amount(limit.from_value, limit.unit)} to {amount(limit.to_value, limit.unit)}"
     took = span(times.shortest_us, times.longest_us)
-    asked = f"the limit is {limit.minutes} min"
+    asked = f"the limit is {asked_min(limit.minutes)}"
     if times.longest_us is not None:
-        start, end = (
-            scene.clock.say(each)
-            for each in (times.earliest_start or 0, times.latest_end or 0)
-        )
-        return f"{stage} took {took} ({start} to {end} at the longest); {asked}."
+        when = scene.clock.between(times.earliest_start or 0, times.latest_end or 0)
+        return f"{stage} took {took} ({when} at the longest); {asked}."
     if not has_arrived:
         return (
             f"No reading shows {amount(limit.to_value, limit.unit)} reached; "
@@ -312,5 +310,7 @@ def _settle(limit: CoolLimit, status: Status, times: _Times) -> str:
         )
     low, high = (amount(v, limit.unit) for v in (limit.to_value, limit.from_value))
     if times.latest_end is None:
-        return f"A reading at or below {low} within {limit.minutes} min of {high}."
+        return (
+            f"A reading at or below {low} within {asked_min(limit.minutes)} of {high}."
+        )
     return f"Readings closer together while passing {high} and {low}."

@@ -10,6 +10,7 @@ from safety.judge.gather import Span
 from safety.judge.placing import GAP, THIN, Scene, Verdict, per_place
 from safety.judge.sentences import (
     amount,
+    asked_min,
     minutes_of,
     side,
     span,
@@ -166,11 +167,11 @@ def _why(
     if not is_reached:
         return (
             f"No reading shows {title(limit).lower()} {value}; "
-            f"the limit is {limit.minutes} min of it without a break."
+            f"the limit is {asked_min(limit.minutes)} of it without a break."
         )
     return (
         f"{title(limit)} was {value} for {span(shortest_us, longest_us)} without a "
-        f"break; the limit is {limit.minutes} min."
+        f"break; the limit is {asked_min(limit.minutes)}."
     )
 
 
@@ -196,7 +197,7 @@ def _settle(
             f"A reading {value} {missing} after the last one, {every}, "
             "would have shown it."
         )
-    return f"Readings {value} over {limit.minutes} min, {every}, would have shown it."
+    return f"Readings {value} over {asked_min(limit.minutes)}, {every}, would have shown it."
 
 
 def amount_of_minutes(duration_us: Fraction) -> str:

@@ -19,7 +19,8 @@ from safety.limits.model import (
 from safety.quantities import QUANTITIES
 from safety.units import symbol
 
-US_PER_MIN = 60 * 10**6
+SECONDS_PER_MIN = 60
+US_PER_MIN = SECONDS_PER_MIN * 10**6
 SHOWN_PLACES = 2
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -90,6 +91,20 @@ class Clock:
             return time
         return f"{wall.day} {wall:%b} {time}"
 
+    def between(self, start_us: int, end_us: int) -> str:
+        """Return "12:43 to 14:43", with the day once where both are of one day."""
+        start, end = self.say(start_us), self.say(end_us)
+        if self._wall(start_us).date() == self._wall(end_us).date():
+            end = end.rpartition(" ")[2]
+        return f"{start} to {end}"
+
+
+def asked_min(minutes: Decimal) -> str:
+    """Return the minutes that a limit asks or allows ("30 min", "15 s")."""
+    if 0 < minutes < 1:
+        return f"{plain(Fraction(minutes) * SECONDS_PER_MIN)} s"
+    return f"{plain(minutes)} min"
+
 
 def side(kind: str, *, strict: bool) -> str:
     """Return the words for the side on which a value complies."""
@@ -122,7 +137,7 @@ def state(limit: Limit) -> str:
         case CoolLimit():
             return (
                 f"{title(limit)} from {amount(limit.from_value, limit.unit)} to "
-                f"{amount(limit.to_value, limit.unit)} in {limit.minutes} min"
+                f"{amount(limit.to_value, limit.unit)} in {asked_min(limit.minutes)}"
             )
         case ExposureLimit():
             return " and ".join(_band(limit, i) for i in range(len(limit.bands)))
@@ -138,7 +153,7 @@ def state(limit: Limit) -> str:
 
 def _of_value(limit: ValueLimit) -> str:
     if isinstance(limit, DwellLimit):
-        return f"{_value(limit)} for {limit.minutes} min without a break"
+        return f"{_value(limit)} for {asked_min(limit.minutes)} without a break"
     if isinstance(limit, StayLimit):
         return f"always {_value(limit)}{but_for(limit)}"
     return _value(limit)
@@ -148,7 +163,7 @@ def but_for(limit: StayLimit) -> str:
     """Return the words for an excursion that is allowed; nothing where none is."""
     if not limit.excursion_min:
         return ""
-    return f", but for {limit.excursion_min} min at a time"
+    return f", but for {asked_min(limit.excursion_min)} at a time"
 
 
 def _value(limit: ValueLimit) -> str:
@@ -158,7 +173,7 @@ def _value(limit: ValueLimit) -> str:
 def _band(limit: ExposureLimit, index: int) -> str:
     band = limit.bands[index]
     upper = "" if band.up_to is None else f" up to {amount(band.up_to, limit.unit)}"
-    return f"{band.minutes} min above {amount(band.above, limit.unit)}{upper}"
+    return f"{asked_min(band.minutes)} above {amount(band.above, limit.unit)}{upper}"
 
 
 def _bracketed(member: Limit) -> str:
