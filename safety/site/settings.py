@@ -129,7 +129,6 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}Validator"}
     for name in ("MinimumLength", "CommonPassword")
 ]
-LANGUAGE_CODE = "en-us"
 USE_I18N = False
 TIME_ZONE = "UTC"  # pages show the wall time of the premises
 USE_TZ = True
@@ -145,6 +144,7 @@ LOGGING = {
     "root": {"handlers": ["terminal"]},
     "loggers": {
         "django.request": {"level": "ERROR"},
+        "django.security.DisallowedHost": {"level": "CRITICAL"},  # scanners knock
         "waitress.queue": {"level": "ERROR"},  # a page asks for several files at once
     },
 }

@@ -6,7 +6,7 @@ import pytest
 
 from tests.house.tree import PACKAGES, modules, parsed, short
 
-WIDTH = 88
+WIDTH = 100  # characters
 
 
 @pytest.mark.parametrize("path", modules(*PACKAGES, "tests"), ids=short)
