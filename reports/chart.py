@@ -25,8 +25,8 @@ Floats = NDArray[np.float64]
 # as half a printed page holds it, so that one size of text serves both.
 WIDTH, HEIGHT = 360.0, 232.0
 LEFT, TOP, BOTTOM = 32.0, 16.0, 22.0
-RIGHT_BARE, RIGHT_LABELLED = 10.0, 46.0
-TEXT, SMALL, LINE_STEP = 10.5, 9.5, 11.0
+RIGHT_BARE, RIGHT_LABEL, RIGHT_MOST = 10.0, 20.0, 110.0
+TEXT, SMALL, LINE_STEP, LETTER = 10.5, 9.5, 11.0, 0.62
 INK, QUIET, RULE, EDGE = "#1D2A31", "#4A565F", "#CDC4B0", "#B84A00"
 FONTS = "'Document Sans', 'DejaVu Sans Condensed', 'DejaVu Sans', system-ui, sans-serif"
 HATCH_STEP, BAND, ROOM = 6.0, 14.0, 0.08
@@ -115,8 +115,9 @@ def _frame(sheet: CurveSheet) -> Frame:
             figures += [float(line.values.min()), float(line.values.max())]
     low, high = (min(figures), max(figures)) if figures else (0.0, 1.0)
     room = max((high - low) * ROOM, 0.5)
-    labelled = any(line.label for line in sheet.lines)
-    right = WIDTH - (RIGHT_LABELLED if labelled else RIGHT_BARE)
+    longest = max((len(line.label) for line in sheet.lines), default=0)
+    room_beside = RIGHT_LABEL + longest * TEXT * LETTER if longest else RIGHT_BARE
+    right = WIDTH - min(room_beside, RIGHT_MOST)
     end_us = max(sheet.end_us, sheet.start_us + MIN_US)
     return Frame(sheet.start_us, end_us, low - room, high + room, right)
 

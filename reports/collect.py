@@ -74,7 +74,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
     compared = judged.grouped(judgement.comparison, "C")
     batch, zone = records.batch, records.batch.premises.zone
     scribe = Scribe(zone)
-    missed = judged.deviations(groups)
+    missed, not_shown = judged.deviations(groups), judged.open_points(groups)
     publications = judged.publications(groups, compared)
     numbers = {identity: number for identity, (number, _) in publications.items()}
     record = BatchRecord(
@@ -92,13 +92,15 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         paper=wish.paper or batch.premises.paper,
         facts=tuple(_facts(records)),
         people=observed.people(_written(records)),
-        findings=judged.finding_rows(groups),
+        findings=judged.finding_rows(
+            groups, answers=judged.answers([*missed, *not_shown])
+        ),
         curves=_curves(records, judgement, wish),
         deviations=missed,
-        open_points=judged.open_points(groups),
+        open_points=not_shown,
         limits=judged.limit_rows(groups, numbers),
         publications=judged.publication_rows(publications),
-        comparison=judged.finding_rows(compared, numbers),
+        comparison=judged.finding_rows(compared, sources=numbers),
         lots=tuple(_lot_row(used, scribe) for used in records.lots),
         steps=observed.step_rows(records.marks, scribe),
         readings=reading_tables(records.readings, scribe),

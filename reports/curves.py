@@ -31,7 +31,7 @@ from safety.units import convert, symbol
 
 HEATING = "heating"
 MIN_US = 60_000_000
-MOST_BOUNDS = 3
+MOST_BOUNDS = 3  # of a longer table of alternatives only the first row is drawn
 REACH = 0.5  # a deadline further beyond the readings than this share is only named
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -149,7 +149,9 @@ def _limits(drawing: Drawing, step: str) -> list[Limit]:
 
 def _leaves(limit: Limit) -> Iterator[Limit]:
     if isinstance(limit, Combination):
-        for member in limit.limits:
+        dwells = [each for each in limit.limits if isinstance(each, DwellLimit)]
+        is_table = limit.kind == "any_of" and len(dwells) > MOST_BOUNDS
+        for member in limit.limits[:1] if is_table else limit.limits:
             yield from _leaves(member)
     elif isinstance(limit, CoolLimit | ValueLimit):
         yield limit
@@ -180,8 +182,7 @@ def _bounds(
             (value, is_floor),
             Bound(value=value, words=words, is_floor=is_floor, is_whole=not is_dwell),
         )
-    drawn = sorted(bounds.values(), key=lambda bound: bound.value)
-    return tuple(drawn) if len(drawn) <= MOST_BOUNDS else ()
+    return tuple(sorted(bounds.values(), key=lambda bound: bound.value))
 
 
 def _deadlines(

@@ -15,7 +15,7 @@ from reports.sheets import (
 from safety.judge.finding import Finding, Status, worst
 from safety.limits.model import Combination, Source
 
-SEE_BELOW, NOTHING = "see below", "nothing that shows it"
+NOTHING = "nothing that shows it"
 HOLDS = (Status.MISSED, Status.NOT_SHOWN)
 _SAID = {Status.MET: "met", Status.DOES_NOT_APPLY: "nothing to judge here"}
 
@@ -73,6 +73,7 @@ def deviations(groups: Sequence[Group]) -> tuple[Deviation, ...]:
     return tuple(
         Deviation(
             number=f"D{count}",
+            numbers=(group.number,),
             limit=f"{group.control_point}: {group.figure} ({group.number})",
             place=", ".join(each.place for each in held if each.place),
             why=_sentences(held, "why"),
@@ -94,11 +95,23 @@ def open_points(groups: Sequence[Group]) -> tuple[OpenPoint, ...]:
         OpenPoint(
             number=f"N{count}",
             limits=", ".join(f"{each.number} {each.control_point}" for each in same),
+            numbers=tuple(each.number for each in same),
             why=why,
             would_settle=would_settle,
         )
         for count, ((why, would_settle), same) in enumerate(reasons.items(), start=1)
     )
+
+
+def answers(rows: Sequence[Deviation | OpenPoint]) -> dict[str, str]:
+    """Return for each limit under which numbers it is taken up."""
+    found: dict[str, str] = {}
+    for row in rows:
+        for number in row.numbers:
+            found[number] = (
+                f"{found[number]}, {row.number}" if number in found else row.number
+            )
+    return found
 
 
 def outcome_says(outcome: Status, missed: int, groups: Sequence[Group]) -> str:
@@ -136,27 +149,34 @@ def _sentences(findings: Sequence[Finding], name: str) -> str:
 
 
 def finding_rows(
-    groups: Sequence[Group], sources: Mapping[str, str] | None = None
+    groups: Sequence[Group],
+    *,
+    sources: Mapping[str, str] | None = None,
+    answers: Mapping[str, str] | None = None,
 ) -> tuple[FindingRow, ...]:
-    """Return one row for each limit; with ``sources`` each says where it is printed."""
-    open_says = SEE_BELOW if sources is None else NOTHING
+    """Return one row for each limit.
+
+    With ``sources`` each says where it is printed; ``answers`` say under which number
+    a limit that is not met is taken up.
+    """
+    found = answers or {}
     return tuple(
         FindingRow(
             number=group.number,
             control_point=group.control_point,
             figure=group.figure,
             status=group.status.value,
-            places=_places(group, open_says),
+            places=_places(group, found.get(group.number)),
             source="" if sources is None else _where(group.first, sources),
         )
         for group in groups
     )
 
 
-def _places(group: Group, open_says: str) -> tuple[PlaceLine, ...]:
+def _places(group: Group, answer: str | None) -> tuple[PlaceLine, ...]:
     same: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     for finding in group.findings:
-        key = (_observed(finding, open_says), finding.status.value, finding.cautions)
+        key = (_observed(finding, answer), finding.status.value, finding.cautions)
         same.setdefault(key, []).append(finding.place or "")
     return tuple(
         PlaceLine(
@@ -169,15 +189,15 @@ def _places(group: Group, open_says: str) -> tuple[PlaceLine, ...]:
     )
 
 
-def _observed(finding: Finding, open_says: str) -> str:
+def _observed(finding: Finding, answer: str | None) -> str:
     figures = wording.observed(finding)
     if figures:
         return figures
     if finding.status in HOLDS:
-        return open_says
+        return f"see {answer}" if answer else NOTHING
     if finding.limit is None or not finding.why:
         return _SAID[finding.status]
-    return finding.why
+    return finding.why.split(";")[0]  # what was seen; what is asked stands beside it
 
 
 # ------------------------------------------------------------ limits and publications

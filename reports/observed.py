@@ -127,12 +127,8 @@ def _spacing(at_us: np.ndarray) -> str:
     if not gaps.size:
         return "one reading"
     usual, longest = float(np.median(gaps)), float(gaps.max())
-    said = f"every {_gap(usual)}"
-    return said if longest <= usual else f"{said}, longest gap {_gap(longest)}"
-
-
-def _gap(minutes: float) -> str:
-    return wording.span(minutes) if minutes >= 1 else f"{round(minutes * 60)} s"
+    said = f"every {wording.span(usual)}"
+    return said if longest <= usual else f"{said}, longest gap {wording.span(longest)}"
 
 
 def file_rows(traces: Any, scribe: Scribe) -> tuple[FileRow, ...]:
@@ -194,8 +190,7 @@ def said_rows(
         for row in shown(statements)
     ]
     lines += [
-        (row, dates, wording.plain(row.what), row.occurs_at, "the date itself")
-        for row in shown(dates)
+        (row, dates, wording.plain(row.what), row.occurs_at, "") for row in shown(dates)
     ]
     lines += [
         (row, remarks, f"remark, {wording.title(row.step)}" if row.step else "remark",

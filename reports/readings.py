@@ -9,6 +9,7 @@ from reports import wording
 from reports.observed import Scribe, letters, shown
 from reports.sheets import Column, Mark, Note, ReadingRow, ReadingTable
 from safety.controls import STEPS
+from safety.quantities import QUANTITIES
 from safety.units import symbol
 
 MOST_COLUMNS = 6
@@ -60,7 +61,7 @@ def _tables(
     return [
         ReadingTable(
             title=title if len(parts) == 1 else f"{title} ({count} of {len(parts)})",
-            columns=tuple(_head(column) for column in part),
+            columns=tuple(_head(column, key[1]) for column in part),
             rows=_rows(lines, part, scribe),
             notes=notes if count == len(parts) else (),
         )
@@ -95,11 +96,12 @@ def _column(row: Any) -> Key:
     return row.place, row.instrument.code if row.instrument else "", row.unit
 
 
-def _head(column: Key) -> Column:
+def _head(column: Key, quantity: str) -> Column:
     place, instrument, unit = column
+    is_asked = QUANTITIES[quantity].instrument is not None
     return Column(
         place=place,
-        instrument=instrument or "no instrument",
+        instrument=instrument or ("no instrument" if is_asked else ""),
         unit=symbol(unit),
         also_unit=symbol(wording.OTHER[unit]) if unit in wording.OTHER else "",
     )

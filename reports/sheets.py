@@ -111,12 +111,18 @@ class FindingRow:
     places: tuple[PlaceLine, ...]
     source: str = ""
 
+    @property
+    def is_mixed(self) -> bool:
+        """Say whether the places differ, so that each must show its status."""
+        return len({line.status for line in self.places}) > 1
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deviation:
     """A limit that was missed, with room for the answer that the rules ask for."""
 
     number: str
+    numbers: tuple[str, ...]
     limit: str
     place: str
     why: str
@@ -128,6 +134,7 @@ class OpenPoint:
     """What is not shown, for one reason, and what would settle it."""
 
     number: str
+    numbers: tuple[str, ...]
     limits: str
     why: str
     would_settle: str

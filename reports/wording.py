@@ -53,7 +53,9 @@ def clock(at: datetime, zone: ZoneInfo, beside: datetime) -> str:
 
 
 def span(minutes: float) -> str:
-    """Return a length of time: minutes up to some hours, then hours, then days."""
+    """Return a length of time in the unit in which people say it."""
+    if 0 < minutes < 1:
+        return f"{number(minutes * 60, 0)} s"
     whole = round(minutes)
     hours, rest = divmod(whole, 60)
     days, left = divmod(hours, 24)
