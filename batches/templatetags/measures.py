@@ -6,6 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import template
+from django.utils import timezone
 
 from safety.controls import CONTROL_POINTS
 from safety.errors import WrongUnit
@@ -56,6 +57,27 @@ def day(instant: datetime | None, zone: ZoneInfo) -> str:
 def moment(instant: datetime | None, zone: ZoneInfo) -> str:
     """Return day and clock at the premises, as "8 Jul 2025, 12:13"."""
     return "" if instant is None else f"{day(instant, zone)}, {clock(instant, zone)}"
+
+
+@register.filter
+def when(instant: datetime | None, zone: ZoneInfo) -> str:
+    """Return the clock at the premises, with the day and year that are not today's."""
+    if instant is None:
+        return ""
+    today, there = timezone.now().astimezone(zone), instant.astimezone(zone)
+    if there.date() == today.date():
+        return clock(instant, zone)
+    if there.year == today.year:
+        return f"{short_day(instant, zone)} {clock(instant, zone)}"
+    return moment(instant, zone)
+
+
+@register.simple_tag
+def beside(instant: datetime, zone: ZoneInfo, other: datetime | None = None) -> str:
+    """Return the clock at the premises, with the day where it is not that of other."""
+    if other and instant.astimezone(zone).date() == other.astimezone(zone).date():
+        return clock(instant, zone)
+    return when(instant, zone)
 
 
 @register.filter

@@ -14,22 +14,25 @@ from batches.judging import evidence_of, judge
 from batches.lookups import batches_of, lots_of, products_of, records_of
 from batches.models import Batch
 from batches.views.access import for_members, with_batch
-from batches.views.cautions import warnings_for
 from batches.views.places import first_premises
 from batches.views.sending import attempt, now
 from batches.views.sheet import sheet_of
 from safety.judge import batch_file
 
-PER_PAGE = 25
+PER_PAGE = 12  # each is judged for the list
 LOTS_OFFERED = 8
 
 
 @for_members
 def batch_list(request: HttpRequest) -> HttpResponse:
-    """Show the batches, newest first."""
+    """Show the batches, newest first, each with its outcome."""
     pages = Paginator(batches_of(request.producer), PER_PAGE)
     page = pages.get_page(request.GET.get("page"))
-    return render(request, "batches/batch_list.html", {"page": page})
+    at = now()
+    rows = [
+        (batch, judge(records_of(batch), judged_at=at).outcome.value) for batch in page
+    ]
+    return render(request, "batches/batch_list.html", {"page": page, "rows": rows})
 
 
 @for_members
@@ -66,12 +69,10 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
     """Show the run sheet: what to record, what the record shows, and why."""
     records, at = records_of(batch), now()
     judgement = judge(records, judged_at=at)
-    facts = batch.product.evidence(batch.premises).facts
     context = {
         "batch": batch,
         "records": records,
         "sheet": sheet_of(records, judgement),
-        "warnings": warnings_for(facts, "batch"),
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,
         "preferred": request.member.temperature_unit,

@@ -23,6 +23,7 @@ from batches.models import Batch
 from batches.views import waiting
 from batches.views.access import with_batch
 from batches.views.sending import now
+from safety.units import symbol
 
 MULTIPART_EXTRA = 64 * 1024  # bytes around a file in a form
 BYTES_PER_MB = 1024 * 1024
@@ -89,29 +90,41 @@ def understood(request: HttpRequest, batch: Batch, token: str) -> HttpResponse:
         messages.success(request, f"Stored: {count} series from {upload.name}.")
         upload.forget()
         return redirect("batch", code=batch.code)
+    open_ids = {question.id for question in found.questions}
     context = {
         "batch": batch,
         "found": found,
         "form": form,
-        "answered": [
-            (
-                name,
-                value,
-                "?" + urlencode({k: v for k, v in answered.items() if k != name}),
-            )
-            for name, value in answered.items()
-        ],
-        "answers": answered,
+        "answered": _said(found, answered),
+        "answers": {k: v for k, v in answered.items() if k not in open_ids},
         "zone": batch.premises.zone,
         "preferred": request.member.temperature_unit,
     }
     return render(request, "batches/import_understood.html", context)
 
 
+def _said(found: Understanding, answered: dict[str, str]) -> list[tuple[str, str, str]]:
+    """Return each answer in words, with the address that takes it back."""
+    headings = {str(column.index): column.heading for column in found.columns}
+    said = []
+    for name, value in answered.items():
+        kind, _, key = name.partition(":")
+        about = f"{kind.replace('-', ' ')} of {headings.get(key, key)}" if key else kind
+        others = {k: v for k, v in answered.items() if k != name}
+        said.append((about.replace("-", " "), symbol(value), f"?{urlencode(others)}"))
+    return said
+
+
 def _understand(
     batch: Batch, name: str, data: bytes, answers: Answers
 ) -> Understanding:
-    return understand(data, name=name, answers=answers)
+    return understand(
+        data,
+        name=name,
+        answers=answers,
+        time_zone=batch.premises.time_zone,
+        now=now(),
+    )
 
 
 def _page(batch: Batch, form: UploadForm) -> dict[str, Any]:

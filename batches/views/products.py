@@ -21,15 +21,13 @@ from safety.facts import FACTS, FURTHER_FACTS
 def product_list(request: HttpRequest) -> HttpResponse:
     """Show what is made, and which facts are not known yet."""
     premises = first_premises(request.producer)
-    rows = [
-        {
-            "product": product,
-            "facts": stated(product),
-            "warnings": warnings_for(product.evidence(premises).facts, "product"),
-        }
-        for product in products_of(request.producer)
-    ]
-    return render(request, "batches/product_list.html", {"rows": rows})
+    rows, concerned = [], {}
+    for product in products_of(request.producer):
+        rows.append({"product": product, "facts": stated(product)})
+        for warning in warnings_for(product.evidence(premises).facts, "product"):
+            concerned.setdefault(warning.id, (warning, []))[1].append(product.name)
+    context = {"rows": rows, "warnings": list(concerned.values())}
+    return render(request, "batches/product_list.html", context)
 
 
 @for_members

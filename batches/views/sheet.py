@@ -6,6 +6,7 @@ from datetime import datetime
 
 from batches.lookups import BatchRecords, StepWindow
 from batches.models import Reading, Remark, Trace
+from batches.views.cautions import Warn, warnings_for
 from safety.controls import CONTROL_POINTS, STEPS
 from safety.judge.finding import Finding, Judgement, Status, worst
 from safety.limits.model import (
@@ -71,6 +72,18 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
+class Said:
+    """What several limits of one step say in the same words, said once."""
+
+    points: tuple[Point, ...]
+
+    @property
+    def first(self) -> Point:
+        """Return the limit that speaks for all."""
+        return self.points[0]
+
+
+@dataclass(frozen=True, slots=True)
 class StepView:
     """One knot on the rule."""
 
@@ -86,6 +99,19 @@ class StepView:
     remarks: tuple[Remark, ...]
     has_curve: bool = False
     asks_laboratory: bool = False
+    warnings: tuple[Warn, ...] = ()
+
+    @property
+    def said(self) -> tuple[Said, ...]:
+        """Return the limits, those together that say the same."""
+        return said_once(self.points)
+
+    @property
+    def is_untouched(self) -> bool:
+        """Say whether nothing was begun or seen here, and nothing is wrong."""
+        has_rows = bool(self.readings or self.traces)
+        is_wrong = self.status == Status.MISSED.value
+        return self.window is None and not has_rows and not is_wrong
 
     @property
     def state(self) -> str:
@@ -101,12 +127,30 @@ class Sheet:
 
     outcome: str
     steps: tuple[StepView, ...]
-    others: tuple[Point, ...]
-    comparison: tuple[Point, ...]
+    others: tuple[Said, ...]
+    comparison: tuple[Said, ...]
     missed: tuple[Point, ...]
     not_shown: tuple[Point, ...]
     unstated: tuple[tuple[str, str], ...] = field(default=())
     undated: tuple[tuple[str, str], ...] = field(default=())
+
+    @property
+    def drawn_first(self) -> StepView | None:
+        """Return the first step that missed a limit and has a curve to look at."""
+        return next(
+            (
+                step
+                for step in self.steps
+                if step.has_curve and step.status == Status.MISSED.value
+            ),
+            None,
+        )
+
+    @property
+    def not_shown_titles(self) -> tuple[str, ...]:
+        """Return where something is not shown yet, each control point once."""
+        titles = (CONTROL_POINTS[p.control_point].title for p in self.not_shown)
+        return tuple(dict.fromkeys(titles))
 
     @property
     def going(self) -> StepView | None:
@@ -142,8 +186,8 @@ def sheet_of(records: BatchRecords, judgement: Judgement) -> Sheet:
     return Sheet(
         outcome=judgement.outcome.value,
         steps=steps,
-        others=tuple(others),
-        comparison=tuple(grouped(judgement.comparison)),
+        others=said_once(others),
+        comparison=said_once(grouped(judgement.comparison)),
         missed=tuple(p for p in points if p.status == Status.MISSED.value),
         not_shown=tuple(p for p in points if p.status == Status.NOT_SHOWN.value),
         unstated=statements_asked(judgement.findings, records),
@@ -171,6 +215,19 @@ def grouped(findings: Iterable[Finding]) -> list[Point]:
         )
         for (control_point, limit_id), group in together.items()
     ]
+
+
+def said_once(points: Iterable[Point]) -> tuple[Said, ...]:
+    """Put those limits together of which the record shows the same."""
+    together: dict[tuple[str, str, str, str], list[Point]] = {}
+    for point in points:
+        told = (point.control_point, point.status, *_told(point))
+        together.setdefault(told, []).append(point)
+    return tuple(Said(tuple(same)) for same in together.values())
+
+
+def _told(point: Point) -> tuple[str, str]:
+    return point.first.why, point.first.would_settle
 
 
 def leaves(limit: Limit | None) -> Iterator[Limit]:
@@ -249,6 +306,7 @@ def _step(
 ) -> StepView:
     limited = asked_of(findings, name)
     asked = dict.fromkeys((*limited, *USUAL.get(name, ())))
+    facts = records.batch.product.evidence(records.batch.premises).facts
     readings = [row for row in records.readings.current if row.step == name]
     statuses = [Status(point.status) for point in points]
     return StepView(
@@ -267,6 +325,7 @@ def _step(
         traces=tuple(row for row in records.traces.current if row.step == name),
         remarks=tuple(row for row in records.remarks.current if row.step == name),
         has_curve=_has_curve(name, records, limited),
+        warnings=tuple(warnings_for(facts, name)),
         asks_laboratory=bool(LABORATORY & asked.keys()),
     )
 
