@@ -213,6 +213,9 @@ class TestAsOf:
         (trace,) = evidence_of(row.batch, at(10)).traces
         assert trace.values.tolist() == [386, 601]
         assert evidence_of(row.batch, at(0)).traces[0].values.tolist() == [386]
+
+    def test_trace_that_begins_later_is_left_out(self):
+        row = factories.TraceFactory(recorded_at=at(-2))
         assert evidence_of(row.batch, at(-1)).traces == ()
 
 

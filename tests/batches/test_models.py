@@ -6,6 +6,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 from django import forms
+from django.core import serializers
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import ProtectedError
@@ -44,6 +45,15 @@ def test_exact_column_keeps_none_and_never_uses_an_exponent():
 def test_exact_column_refuses_what_is_no_number(wrong):
     with pytest.raises(ValidationError):
         ExactDecimalField().to_python(wrong)
+
+
+@pytest.mark.django_db
+def test_exact_column_keeps_its_digits_in_a_dump():
+    row = factories.ReadingFactory(value=Decimal("145.0"))
+    assert '"value": "145.0"' in serializers.serialize("json", [row])
+    tool = factories.InstrumentFactory(tolerance=None)
+    (again,) = serializers.deserialize("json", serializers.serialize("json", [tool]))
+    assert again.object.tolerance is None
 
 
 def test_exact_column_asks_for_a_number_in_forms():
@@ -173,7 +183,9 @@ def test_every_model_reads_as_words():
     shown = {
         str(make())
         for make in (
+            factories.BatchFactory,
             factories.BatchLotFactory,
+            factories.InstrumentFactory,
             factories.InstrumentCheckFactory,
             factories.LabResultFactory,
             factories.LoggerFileFactory,
