@@ -16,7 +16,15 @@ from batches.loggerfile.zones import zone_from
 
 _ZONE_NAME = re.compile(r"\b[A-Z][a-z]+/[A-Z][A-Za-z_]+(?:/[A-Z][A-Za-z_]+)?\b")
 _ZONE_WORDS = re.compile(r"time\s?zone|zeitzone|fuseau|zona horaria", re.IGNORECASE)
-_NO_ABBREVIATION = frozenset("LOCAL TIME DATE YYYY HHMM HHMMSS AUTO".split())
+_NO_ABBREVIATION = frozenset([
+    "LOCAL",
+    "TIME",
+    "DATE",
+    "YYYY",
+    "HHMM",
+    "HHMMSS",
+    "AUTO",
+])
 
 
 @dataclass(frozen=True, slots=True)

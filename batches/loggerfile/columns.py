@@ -62,6 +62,9 @@ def find_roles(table: Table, answers: Answers, notes: Notes) -> Roles:
     roles = Roles()
     texts: list[int] = []
     for index, column in enumerate(table.columns):
+        if index in table.suffixes:
+            roles.give(index, "time", "completes the time to its left")
+            continue
         counts = counts_by_kind(column)
         kind = _kind(table, index, counts)
         if kind in _WHY_NOT_READ:
@@ -174,7 +177,7 @@ def _rises(table: Table, index: int) -> bool:
         values = np.array(cells, float)
     except ValueError:
         return False
-    return bool((np.diff(values) >= 0).all())
+    return bool(np.isfinite(values).all() and (np.diff(values) >= 0).all())
 
 
 # -- a row for each sensor --------------------------------------------------------------
@@ -244,7 +247,7 @@ def ask_names(table: Table, columns: list[int]) -> Question:
         "sensor-column",
         "Does a column of this file name the sensor of each row?",
         (*choices, Choice(NONE, "No: all readings of a column are one sensor's")),
-        table.columns[columns[0]].cells[0],
+        choices[0].example if choices else "",
         int(table.lines[0]),
     )
 

@@ -6,6 +6,8 @@ import numpy as np
 
 from batches.loggerfile.answers import Answers
 from batches.loggerfile.bounds import (
+    EARLIEST_YEAR,
+    LATEST_YEAR,
     MAX_DIGITS,
     US_PER_HOUR,
     US_PER_MINUTE,
@@ -55,17 +57,23 @@ def _start_us(
     if not answers.start:
         notes.ask(_ask_start(sentence, example))
         return None
-    try:
-        start = datetime.fromisoformat(answers.start)
-    except ValueError:
-        notes.ask(
-            _ask_start(f"“{answers.start}” is no date and time. {sentence}", example)
-        )
+    start = _start_from(answers.start)
+    if start is None:
+        sentence = f"“{answers.start}” is no date and time. {sentence}"
+        notes.ask(_ask_start(sentence, example))
         return None
     offset = start.utcoffset()
     if offset is not None:
         return micros_of(start - offset)
     return _local_start_us(start, sentence, example, answers, clock, notes)
+
+
+def _start_from(text: str) -> datetime | None:
+    try:
+        start = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return start if EARLIEST_YEAR <= start.year <= LATEST_YEAR else None
 
 
 def _local_start_us(

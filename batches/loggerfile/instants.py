@@ -93,8 +93,8 @@ def read_instants(
     else:
         instants = _from_texts(source, chosen)
     instants.columns = chosen
-    if instants.at_us is not None:
-        _leave_out_future(source, instants)
+    _leave_out_other_years(instants)
+    _leave_out_future(source, instants)
     return instants
 
 
@@ -236,11 +236,6 @@ def _from_unix(source: _Source, column: Shaped) -> Instants:
         part = rest * per_unit // 10**numbers.decimals
         at_us[group.rows] = whole * per_unit + part
         is_read[group.rows] = numbers.is_number
-    early = is_read & (at_us < micros_of(datetime(EARLIEST_YEAR, 1, 1, tzinfo=UTC)))
-    late = is_read & (at_us >= micros_of(datetime(LATEST_YEAR, 1, 1, tzinfo=UTC)))
-    is_read &= ~early & ~late
-    wrong.append((_BEFORE, np.flatnonzero(early)))
-    wrong.append((f"after {LATEST_YEAR}", np.flatnonzero(late)))
     premises = source.premises
     clock = Clock(premises.zone, premises.name, "seconds since 1970 count in UTC")
     order = OrderFound(None, "seconds since 1970 (UTC)")
@@ -265,6 +260,20 @@ def _from_elapsed(source: _Source, index: int, mark: str | None) -> Instants:
     )
     order = OrderFound(None, "counted from the start that you gave")
     return Instants(at_us, numbers.is_number, order, clock, wrong=list(numbers.reasons))
+
+
+def _leave_out_other_years(instants: Instants) -> None:
+    if instants.at_us is None:
+        return
+    early = instants.is_read & (instants.at_us < _year_us(EARLIEST_YEAR))
+    late = instants.is_read & (instants.at_us >= _year_us(LATEST_YEAR + 1))
+    instants.is_read &= ~early & ~late
+    instants.wrong.append((_BEFORE, np.flatnonzero(early)))
+    instants.wrong.append((f"after {LATEST_YEAR}", np.flatnonzero(late)))
+
+
+def _year_us(year: int) -> int:
+    return micros_of(datetime(year, 1, 1, tzinfo=UTC))
 
 
 def _leave_out_future(source: _Source, instants: Instants) -> None:

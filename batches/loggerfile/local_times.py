@@ -109,7 +109,12 @@ def _settle_twice(
     notes: Notes,
 ) -> None:
     twice = np.flatnonzero(times.is_twice)
-    is_later = _later_in_order(local[twice], run[twice])
+    forward = slice(None)
+    steps = np.diff(local)
+    if (steps < 0).sum() > (steps > 0).sum():
+        forward = slice(None, None, -1)  # newest first
+    is_later = _later_in_order(local[twice][forward], run[twice][forward])
+    is_later = is_later if is_later is None else is_later[forward]
     if fold == LATER:
         placed.at_us[rows[twice]] = times.later_us[twice]
     elif fold == IN_ORDER and is_later is not None:

@@ -19,6 +19,9 @@ from batches.loggerfile.headings import UNIT_BY_CELL
 from batches.loggerfile.model import Choice, Question
 from batches.loggerfile.shapes import Group, Shaped, Span, whole_number
 
+BROKEN_OFF = "…"
+"""Behind a number that may lack digits."""
+
 _MINUS = "-−–"
 _NUMBER = re.compile(
     r"(?P<sign>[+\-−–]?)\s?(?P<body>[0.,'’\s]*0[.,]?)"
@@ -81,8 +84,8 @@ def is_error_word(cell: str) -> bool:
 
 def _reads(body: str, mark: str) -> bool:
     other = _OTHER_MARK[mark]
-    if _PLAIN.fullmatch(body):
-        return other not in body
+    if _PLAIN.fullmatch(body) and other not in body:
+        return True
     grouped = _GROUPED.fullmatch(body)
     if grouped is None or grouped["group"] == mark:
         return False
@@ -216,6 +219,8 @@ def read_numbers(column: Shaped, mark: str | None) -> Numbers:
 def _why_not(cell: str, fields: NumberFields | None, mark: str | None) -> str:
     if not cell:
         return "empty cell"
+    if cell.endswith(BROKEN_OFF):
+        return "the file breaks off in the middle of this line"
     if fields is not None:
         name = "a comma" if mark == "," else "a point"
         return f"not a number with {name} before the decimals"

@@ -66,9 +66,8 @@ class Source:
     answers: Answers
     notes: Notes
 
-    def leave_out(self, column: int, reason: str, where: Flags | Rows) -> None:
+    def leave_out(self, column: int, reason: str, rows: Rows) -> None:
         """Note cells of a column that are not read."""
-        rows = np.flatnonzero(where) if where.dtype == bool else where
         self.notes.leave_out(
             reason,
             rows,
@@ -83,7 +82,7 @@ def read_sensors(source: Source) -> list[Readings]:
     names = source.names
     if source.roles.names is not None:
         is_named = np.array([bool(name) for name in names.names], bool)[names.codes]
-        without = source.is_timed & ~is_named
+        without = np.flatnonzero(source.is_timed & ~is_named)
         source.leave_out(source.roles.names, "no sensor named", without)
         source = replace(source, is_timed=source.is_timed & is_named)
     found = [
@@ -102,7 +101,9 @@ def _read_column(source: Source, column: int) -> Iterator[Readings]:
     usable = numbers.is_number & source.is_timed
     if _OTHER_UNIT in units:
         other = usable & (unit_codes == units.index(_OTHER_UNIT))
-        source.leave_out(column, "neither °F, °C nor % relative humidity", other)
+        source.leave_out(
+            column, "neither °F, °C nor % relative humidity", np.flatnonzero(other)
+        )
         usable &= ~other
     group = source.names.codes * len(units) + unit_codes
     for code in np.unique(group[usable]).tolist():

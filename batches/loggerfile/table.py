@@ -39,6 +39,8 @@ class Table:
     lines: npt.NDArray[np.int64]
     row_count: int
     """Rows below the headings that are not blank."""
+    suffixes: frozenset[int] = frozenset()
+    """Columns whose cells were put behind the times to their left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,7 @@ def _leading_column(cells: list[list[str]]) -> int:
             moments[index] += has_values and kind in MOMENTS
             numbers[index] += kind == NUMBER
     counts = moments if any(moments.values()) else numbers
-    return max(sorted(counts), key=lambda index: counts[index])
+    return max(sorted(counts), key=lambda index: counts[index], default=0)
 
 
 def _is_lead(leads: Shaped) -> npt.NDArray[np.bool_]:
@@ -241,7 +243,7 @@ def _leave_out_others(
     late = [index for index in inside if index > last]
     notes.leave_out("no date and time", early, lines=rows.lines, text=text)
     notes.leave_out("below the last reading", late, lines=rows.lines, text=text)
-    notes.leave_out("the headings again", again, lines=rows.lines, text=text)
+    notes.leave_out("headings again", again, lines=rows.lines, text=text)
     if again and blocks != "same":
         notes.ask(_ask_blocks(rows.lines[again[0]], text(again[0]), blocks, name))
 
@@ -255,8 +257,8 @@ def _ask_blocks(line: int, raised_by: str, answer: str | None, name: str) -> Que
         )
     return Question(
         "blocks",
-        f"Line {line} repeats the headings. Do the rows below it come from the same "
-        "sensors as the rows above?",
+        f"Line {line} looks like headings again. Do the rows below it come from the "
+        "same sensors, column by column, as the rows above?",
         (
             Choice("same", "The same sensors"),
             Choice("different", "Other sensors", "the file must then be split"),
@@ -269,19 +271,23 @@ def _ask_blocks(line: int, raised_by: str, answer: str | None, name: str) -> Que
 def _is_second_heading(
     cells: list[list[str]], index: int, header: _Header, rows: Rows, name: str
 ) -> bool:
-    """Say whether a row repeats the headings; refuse other headings further down."""
-    row = _trimmed(cells[index])
+    """Say whether a row looks like headings; refuse other units further down."""
+    row, reading = _trimmed(cells[index]), cells[header.first_row]
     for known in (header.heading_row, header.unit_row):
         if known is not None and row == _trimmed(cells[known]):
             return True
-    words = [cell for cell in row if kind_of_cell(cell) == TEXT]
-    if len(words) > 1 and any(units_in(cell) or unit_of_cell(cell) for cell in words):
+    over_numbers = [
+        cell
+        for cell, below in zip(row, reading, strict=False)
+        if kind_of_cell(below) == NUMBER and kind_of_cell(cell) == TEXT
+    ]
+    if any(units_in(cell) or unit_of_cell(cell) for cell in over_numbers):
         raise LoggerFileError(
             f"{name}, line {rows.lines[index]}",
             f"Other headings start here ({' | '.join(row)}).",
             "Split the file before this line and bring each part by itself.",
         )
-    return False
+    return bool(over_numbers) and not any(map(_is_reading, row))
 
 
 def _warn_of_spanning(rows: Rows, header: _Header, notes: Notes) -> None:

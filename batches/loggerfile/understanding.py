@@ -11,6 +11,7 @@ from batches.loggerfile.clock import premises_clock
 from batches.loggerfile.columns import NONE, Roles, ask_names, find_roles
 from batches.loggerfile.delimiting import DELIMITERS, split_rows
 from batches.loggerfile.encoding import decode
+from batches.loggerfile.endings import mark_broken_end
 from batches.loggerfile.errors import LoggerFileError
 from batches.loggerfile.instants import Instants, leave_out_rows, read_instants
 from batches.loggerfile.model import Understanding
@@ -26,6 +27,7 @@ from batches.loggerfile.series import (
     series_of,
     span_of,
 )
+from batches.loggerfile.suffixes import join_suffixes
 from batches.loggerfile.table import Table, read_table
 
 _NO_ANSWERS = Answers()
@@ -47,6 +49,10 @@ def understand(
     decoded = decode(data, name=name)
     rows = split_rows(decoded.text, name=name)
     table = read_table(rows, name=name, blocks=answers.blocks, notes=notes)
+    if not decoded.text.endswith(("\n", "\r")):
+        last_line = rows.lines[len(rows.cells) - 1]
+        table = mark_broken_end(table, last_line=last_line)
+    table = join_suffixes(table)
     roles = find_roles(table, answers, notes)
     mark = _mark(table, roles, answers, notes)
     names = read_names(table, roles)
