@@ -1,12 +1,12 @@
 """From the rows of a batch to the judge and back; writes nothing."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
 
 from batches.lookups import BatchRecords
-from batches.lookups.records import windows_from
+from batches.lookups.records import StepWindow, windows_from
 from batches.models import Instrument, InstrumentCheck, Product, Reading, Trace
 from batches.models.trace import Integers, instant_of
 from safety.judge import evidence, judge_batch
@@ -49,6 +49,7 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
     marks = [
         mark for mark in records.marks.as_of(judged_at) if mark.occurred_at <= judged_at
     ]
+    windows = windows_from(marks)
     checks = [
         check
         for check in records.checks.as_of(judged_at)
@@ -67,10 +68,10 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
                 start=window.start.occurred_at.astimezone(zone),
                 end=window.end.occurred_at.astimezone(zone) if window.end else None,
             )
-            for window in windows_from(marks).values()
+            for window in windows.values()
         ),
         readings=tuple(
-            _reading(row, zone)
+            _reading(row, windows, zone)
             for row in records.readings.as_of(judged_at)
             if row.occurred_at <= judged_at
         ),
@@ -116,12 +117,23 @@ def _instrument(
     )
 
 
-def _reading(row: Reading, zone: tzinfo) -> evidence.Reading:
+def _reading(
+    row: Reading, windows: Mapping[str, StepWindow], zone: tzinfo
+) -> evidence.Reading:
+    """Return a reading; a laboratory's figure counts as of the end of its step.
+
+    A package drawn from the store and sent in stands for the food as it was packed,
+    and its salt, water and acid are those of that moment: so the figure belongs to the
+    packing, though the sample was drawn later.
+    """
+    at, window = row.occurred_at, windows.get(row.step)
+    if row.lab_result_id and window is not None and window.end is not None:
+        at = min(at, window.end.occurred_at)
     return evidence.Reading(
         step=row.step,
         quantity=row.quantity,
         place=row.place or None,
-        at=row.occurred_at.astimezone(zone),
+        at=at.astimezone(zone),
         value=row.value,
         unit=row.unit,
         instrument=row.instrument.code if row.instrument else None,

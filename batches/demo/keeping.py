@@ -78,11 +78,7 @@ def _pack(diary: Diary, row: Row) -> None:
         "unit": "kg",
     }
     diary.read(batch, begun, row["smoked_kg"], order=2, **smoked)
-    # Packing ends with the last pack drawn for the laboratory: its figures are about
-    # the food as packed.
-    sampled = rows_of("laboratory", batch)
-    ended = _at(sampled[0]["sampled"], SAMPLED) if sampled else stored
-    diary.mark(batch, "packing", "end", ended, order=1)
+    diary.mark(batch, "packing", "end", stored, order=1)
     diary.remark(batch, stored, f"{row['packs']} packs.", step="packing", order=2)
     diary.write(
         recording.record_date,

@@ -73,6 +73,30 @@ class TestEvidence:
         assert (reading.place, reading.entered_at) == (None, None)
         assert reading.instrument is None
 
+    def test_sample_drawn_after_packing_counts_as_of_its_end(self):
+        report = factories.LabResultFactory()
+        packed = START + timedelta(hours=1)
+        for edge, when in (("start", START), ("end", packed)):
+            factories.StepMarkFactory(
+                batch=report.batch, step="packing", edge=edge, occurred_at=when
+            )
+        drawn = {"batch": report.batch, "step": "packing", "value": Decimal("3.1")}
+        factories.ReadingFactory(
+            **drawn,
+            quantity="salt",
+            unit="percent",
+            lab_result=report,
+            occurred_at=packed + timedelta(days=1),
+        )
+        factories.ReadingFactory(
+            **drawn, occurred_at=packed + timedelta(minutes=5), lab_result=None
+        )
+        by_lab, typed = sorted(
+            evidence_of(report.batch).readings, key=lambda reading: reading.at
+        )
+        assert by_lab.at == packed
+        assert typed.at == packed + timedelta(minutes=5)
+
     def test_instrument_goes_along_with_all_its_checks(self):
         made = factories.BatchFactory()
         probe = factories.InstrumentFactory(
