@@ -102,9 +102,7 @@ _ALL = (
     _plain("water-phase-salt", "Water phase salt", ("percent",), ("0", "100"), 2),
     _plain("nitrite", "Nitrite", ("ppm",), ("0", "100000"), 0),
     _plain("ph", "pH", ("1",), ("0", "14"), 2, "ph"),
-    _plain(
-        "water-activity", "Water activity", ("1",), ("0", "1"), 3, "water-activity"
-    ),
+    _plain("water-activity", "Water activity", ("1",), ("0", "1"), 3, "water-activity"),
     _plain("thickness", "Thickness", ("mm", "in"), ("0", "500"), 1),
     _plain("mass", "Mass", ("kg", "g", "oz", "lb"), ("0", "5000"), 3),
     _plain("relative-humidity", "Relative humidity", ("percent",), ("0", "100"), 0),
