@@ -59,6 +59,21 @@ def test_an_id_used_in_two_files_is_refused(tmp_path):
         load_limits(tmp_path)
 
 
+def test_an_old_entry_stays_beside_the_one_that_replaces_it(tmp_path):
+    whole = (HERE / "limits" / "limit-replaced-overlaps.toml").read_text("utf-8")
+    later = whole.replace("since = 2026-05-01", "since = 2026-06-01")
+    assert later != whole
+    (tmp_path / "a.toml").write_text(later, "utf-8")
+    limits = load_limits(tmp_path).limits
+    assert set(limits) == {"example.handbook.tray", "example.handbook.bowl"}
+
+
+def test_other_files_in_the_folder_are_left_alone(tmp_path):
+    (tmp_path / "README.txt").write_text("not a data file", "utf-8")
+    assert load_limits(tmp_path).limits == {}
+    assert load_processes(tmp_path) == {}
+
+
 def test_the_errors_survive_a_pickle():
     error = LimitFileError("a.toml", "limit 'x'", "lacks 'section'.", "Add it.")
     again = pickle.loads(pickle.dumps(error))  # noqa: S301 - our own bytes

@@ -1,6 +1,7 @@
 """The data files are whole: every figure with its source, in the shape it is judged in."""
 
 import time
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -22,7 +23,13 @@ from safety.limits import (
     with_interval,
 )
 from safety.limits.load import load
-from safety.limits.model import Combination, CoolLimit, DwellLimit, StayLimit
+from safety.limits.model import (
+    Combination,
+    CoolLimit,
+    DwellLimit,
+    StatedLimit,
+    StayLimit,
+)
 
 DATA = files("safety.limits").joinpath("data")
 GUIDE = "us-fda.hazards-guide"
@@ -230,3 +237,14 @@ def test_water_phase_salt_is_never_printed_with_a_second_unit():
             if getattr(member, "quantity", "") == "water-phase-salt":
                 assert (member.unit, member.also) == ("percent", {})
                 assert Fraction(member.value) < 100
+
+
+def test_a_member_that_is_not_watched_keeps_its_shape_beside_one_that_is():
+    heating = get(f"{GUIDE}.ch13.heating")
+    stated = StatedLimit(id="letter", kind="stated", what="letter")
+    mixed = Combination(
+        id=heating.limit.id, kind="any_of", limits=(heating.limit, stated)
+    )
+    wider = with_interval(replace(heating, limit=mixed), 20)
+    assert wider.limit.limits[0].check_every_min == 20
+    assert wider.limit.limits[1] == stated
