@@ -30,8 +30,10 @@ from safety.quantities import QUANTITIES, TEMPERATURE_UNITS
 from safety.units import convert, symbol
 
 HEATING = "heating"
+Drawn = CoolLimit | ValueLimit
 MIN_US = 60_000_000
 MOST_BOUNDS = 3  # of a longer table of alternatives only the first row is drawn
+LONG_GAP = 4  # times the usual one
 REACH = 0.5  # a deadline further beyond the readings than this share is only named
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -72,8 +74,9 @@ def curve_sheets(
 
 
 def _drawn(drawing: Drawing, step: str) -> list[str]:
-    readings = [*drawing.batch.readings, *drawing.batch.traces]
-    present = {r.quantity for r in readings if r.step == step}
+    batch = drawing.batch
+    present = {row.quantity for row in batch.readings if row.step == step}
+    present |= {row.quantity for row in batch.traces if row.step == step}
     warm = [
         name
         for name, quantity in QUANTITIES.items()
@@ -135,9 +138,9 @@ def _series(
 # ------------------------------------------------------------ limits
 
 
-def _limits(drawing: Drawing, step: str) -> list[Limit]:
+def _limits(drawing: Drawing, step: str) -> list[Drawn]:
     """Return the governing limits, each once, that judge a temperature of the step."""
-    found: dict[str, Limit] = {}
+    found: dict[str, Drawn] = {}
     for finding in drawing.judgement.findings:
         if finding.limit is None:
             continue
@@ -147,7 +150,7 @@ def _limits(drawing: Drawing, step: str) -> list[Limit]:
     return list(found.values())
 
 
-def _leaves(limit: Limit) -> Iterator[Limit]:
+def _leaves(limit: Limit) -> Iterator[Drawn]:
     if isinstance(limit, Combination):
         dwells = [each for each in limit.limits if isinstance(each, DwellLimit)]
         is_table = limit.kind == "any_of" and len(dwells) > MOST_BOUNDS
@@ -157,14 +160,14 @@ def _leaves(limit: Limit) -> Iterator[Limit]:
         yield limit
 
 
-def _steps(limit: Limit, whole: Limit, control_point: str) -> tuple[str, ...]:
+def _steps(limit: Drawn, whole: Limit, control_point: str) -> tuple[str, ...]:
     if isinstance(limit, CoolLimit):
         return tuple(s for s in limit.steps if s != HEATING) or limit.steps
     return (limit.step or whole.step or control_point,)
 
 
 def _bounds(
-    drawing: Drawing, limits: Iterable[Limit], quantity: str
+    drawing: Drawing, limits: Iterable[Drawn], quantity: str
 ) -> tuple[Bound, ...]:
     bounds: dict[tuple[float, bool], Bound] = {}
     for limit in limits:
@@ -174,10 +177,10 @@ def _bounds(
         is_floor = limit.kind.endswith("at_least")
         is_dwell = isinstance(limit, DwellLimit)
         words = drawing.said(limit.value, limit.unit)
-        if is_dwell and limit.minutes:
-            words += f" for {wording.span(float(limit.minutes))}"
-        elif not is_dwell:
+        if not isinstance(limit, DwellLimit):
             words += " or more" if is_floor else " or less"
+        elif limit.minutes:
+            words += f" for {wording.span(float(limit.minutes))}"
         bounds.setdefault(
             (value, is_floor),
             Bound(value=value, words=words, is_floor=is_floor, is_whole=not is_dwell),
@@ -186,7 +189,7 @@ def _bounds(
 
 
 def _deadlines(
-    drawing: Drawing, limits: Iterable[Limit], quantity: str
+    drawing: Drawing, limits: Iterable[Drawn], quantity: str
 ) -> tuple[list[Deadline], set[float]]:
     deadlines: list[Deadline] = []
     levels: set[float] = set()
@@ -267,6 +270,7 @@ def _sheet(drawing: Drawing, slug: str, step: str, quantity: str) -> CurveSheet:
         for limit in limits
         if isinstance(limit, DwellLimit | StayLimit) and limit.quantity == quantity
     ]
+    join_min = min(asked, default=None if deadlines else _usual_gap_min(lines))
     name = f"{wording.title(step)}, {wording.quantity_name(quantity)}"
     return CurveSheet(
         slug=slug,
@@ -281,8 +285,14 @@ def _sheet(drawing: Drawing, slug: str, step: str, quantity: str) -> CurveSheet:
         bounds=bounds,
         deadlines=tuple(deadlines),
         levels=tuple(sorted(levels)),
-        join_min=min(asked, default=None),
+        join_min=join_min,
     )
+
+
+def _usual_gap_min(lines: Sequence[Line]) -> float | None:
+    """Return the longest gap that is joined where no limit names one."""
+    gaps = np.concatenate([np.diff(line.at_us) for line in lines]) / MIN_US
+    return float(np.median(gaps)) * LONG_GAP if gaps.size else None
 
 
 def _edges(
@@ -311,7 +321,7 @@ def _caption(
         if is_dense
         else "Dots are readings; dashes only join them."
     ]
-    if asked:
+    if asked and not deadlines:
         said.append(f"Gaps longer than {wording.span(min(asked))} are not joined.")
     if deadlines:
         said.append("Hatched: too late, counted from the last reading still hot.")

@@ -17,7 +17,10 @@ from safety.limits.model import Combination, Source
 
 NOTHING = "nothing that shows it"
 HOLDS = (Status.MISSED, Status.NOT_SHOWN)
-_SAID = {Status.MET: "met", Status.DOES_NOT_APPLY: "nothing to judge here"}
+_SAID = {
+    Status.MET: "checks accepted",
+    Status.DOES_NOT_APPLY: "nothing to judge here",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,6 +68,8 @@ class CurveSheet:
 
 # ------------------------------------------------------------ parts of a record
 
+ANNEX_COLUMNS = 12  # of figures, in all tables that stand beside each other
+MOST_TABLE_ROWS, BLOCK = 1000, 600
 NARROW = 2  # columns of readings that leave half the page free
 
 
@@ -168,7 +170,7 @@ class StepRow:
     """A step with all marks of its start and of its end."""
 
     step: str
-    edges: tuple[tuple[EdgeMark, ...], tuple[EdgeMark, ...]]
+    edges: tuple[tuple[EdgeMark, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -314,6 +316,22 @@ class AnnexTable:
     places: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     says: str = ""
+
+    @property
+    def side_by_side(self) -> int:
+        """Return how many such tables fit beside each other."""
+        return max(1, ANNEX_COLUMNS // (len(self.places) + 1))
+
+    @property
+    def blocks(self) -> tuple[str, ...]:
+        """Return a long table as blocks of plain lines, which are set much faster."""
+        if len(self.rows) <= MOST_TABLE_ROWS:
+            return ()
+        head = "\t".join(("At", *self.places))
+        return tuple(
+            "\n".join([head, *("\t".join(row) for row in self.rows[i : i + BLOCK])])
+            for i in range(0, len(self.rows), BLOCK)
+        )
 
 
 # ------------------------------------------------------------ the record

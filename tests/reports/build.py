@@ -55,7 +55,6 @@ def a_finding(**changes):
         "figure": "at or above 999 °F for 30 min",
         "status": "met",
         "places": (a_place("P1"), a_place("P2"), a_place("P3")),
-        "source": "Invented Guide, ch. 1",
     }
     return sheets.FindingRow(**(given | changes))
 
@@ -63,25 +62,32 @@ def a_finding(**changes):
 def a_deviation(**changes):
     given = {
         "number": "D1",
-        "control_point": "Cool",
-        "figure": "from 999 °F to 99 °F within 120 min",
+        "numbers": ("L2",),
+        "limit": "Cool: from 999 °F to 99 °F within 120 min (L2)",
         "place": "",
-        "status": "missed",
         "why": "Both crossings lie outside what is allowed.",
         "would_settle": "",
-        "needs_response": True,
     }
     return sheets.Deviation(**(given | changes))
+
+
+def an_open_point(**changes):
+    given = {
+        "number": "N1",
+        "numbers": ("L3",),
+        "limits": "L3 Cold store",
+        "why": "No reading is on record.",
+        "would_settle": "A reading.",
+    }
+    return sheets.OpenPoint(**(given | changes))
 
 
 def a_limit(**changes):
     given = {
         "number": "L1",
-        "control_point": "Heat",
-        "figure": "at or above 999 °F for 30 min",
         "words": "Hold it there.",
-        "citation": "Invented Office, Invented Guide, 1st edition, chapter 1",
-        "basis": "read in the publication",
+        "source": "S1, chapter 1",
+        "basis": "read",
     }
     return sheets.LimitRow(**(given | changes))
 
@@ -159,7 +165,11 @@ def a_record(**changes):
         ),
         "curves": (a_curve(), a_curve(slug="heating", title="Heat")),
         "deviations": (a_deviation(),),
+        "open_points": (an_open_point(),),
         "limits": (a_limit(),),
+        "publications": (
+            sheets.Pair(name="S1", value="Invented Office, Invented Guide, 1st ed."),
+        ),
         "lots": (
             sheets.LotRow(
                 code="RL-05",
