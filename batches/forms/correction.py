@@ -8,7 +8,7 @@ from django import forms
 from batches.forms.entry import STEP_CHOICES
 from batches.forms.instants import InstantForm, WallTimeField
 from batches.forms.reading import FigureField, units_of
-from batches.forms.shape import column, rows
+from batches.forms.shape import PlainForm, column, rows
 from batches.models import (
     Instrument,
     NamedDate,
@@ -32,7 +32,7 @@ def reason_field() -> forms.CharField:
     )
 
 
-class TakeBackForm(forms.Form):
+class TakeBackForm(PlainForm):
     """An entry that should not have been made."""
 
     reason = reason_field()

@@ -9,7 +9,7 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
 
-from batches.forms.shape import column, decimal_input, rows
+from batches.forms.shape import PlainForm, column, decimal_input, rows
 from batches.models import Premises
 from safety.facts import DEFAULT_JURISDICTION, FACTS
 from safety.units import convert
@@ -34,7 +34,7 @@ class SignInForm(AuthenticationForm):
         self.helper = column(*rows(["username", "password"]), button="Sign in")
 
 
-class FirstRunForm(forms.Form):
+class FirstRunForm(PlainForm):
     """What must be known before the first batch can be recorded."""
 
     name = forms.CharField(label="Name of the producer", max_length=120)
@@ -68,7 +68,7 @@ class FirstRunForm(forms.Form):
     jurisdiction = forms.CharField(
         label="Country or state",
         initial=DEFAULT_JURISDICTION,
-        max_length=6,
+        max_length=40,
         help_text="US, or with the state US-MI, US-ME: some states have rules of "
         "their own.",
     )

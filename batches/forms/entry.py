@@ -111,7 +111,7 @@ class DateForm(InstantForm):
             *rows(["what", "occurred_at", "entry_id"]), button="Record", cancel=cancel
         )
 
-    def _refuse_future(self, instant: Any) -> None:
+    def _refuse_future(self, instant: Any, shown: Any) -> None:
         """Let a date lie ahead: a use-by date does by nature."""
 
     def wanted(self) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from django import forms
 from django.utils.html import escape
 
 from batches.forms.entry import STEP_CHOICES
-from batches.forms.shape import column, rows
+from batches.forms.shape import PlainForm, column, rows
 from batches.loggerfile.model import Sensor
 from batches.models import Instrument
 from safety.quantities import QUANTITIES
@@ -18,7 +18,7 @@ LEAVE_OUT = ""
 BYTES_PER_MB = 1024 * 1024
 
 
-class UploadForm(forms.Form):
+class UploadForm(PlainForm):
     """A file, of any kind that a logger writes as text."""
 
     file = forms.FileField(
@@ -70,7 +70,7 @@ class Assigned:
     instrument: Instrument | None
 
 
-class AssignForm(forms.Form):
+class AssignForm(PlainForm):
     """For each sensor: step, quantity, place and instrument, or left out."""
 
     def __init__(

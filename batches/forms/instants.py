@@ -1,11 +1,13 @@
 """Wall times of the premises, typed by people, as instants."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from crispy_forms.layout import Field
 from django import forms
+
+from batches.forms.shape import PlainForm
 
 MINUTE = "%Y-%m-%dT%H:%M"
 WHICH = {"first": 0, "second": 1}
@@ -53,7 +55,7 @@ def is_twice(shown: datetime, zone: ZoneInfo) -> bool:
     return first.utcoffset() != second.utcoffset() and not is_skipped(shown, zone)
 
 
-class InstantForm(forms.Form):
+class InstantForm(PlainForm):
     """A form with an instant that is *now* unless somebody changes it.
 
     The prefilled minute travels along: while it is unchanged the instant is the very
@@ -130,16 +132,18 @@ class InstantForm(forms.Form):
             )
         else:
             fold = WHICH.get(data.get("occurred_at_which", ""), 0)
-            data["instant"] = shown.replace(tzinfo=self.zone, fold=fold)
-            self._refuse_future(data["instant"])
+            there = shown.replace(tzinfo=self.zone, fold=fold)
+            # In UTC: Python calls a repeated hour unequal to itself in another zone.
+            data["instant"] = there.astimezone(UTC)
+            self._refuse_future(data["instant"], shown)
         return data
 
-    def _refuse_future(self, instant: datetime) -> None:
+    def _refuse_future(self, instant: datetime, shown: datetime) -> None:
         if instant > self.now:
-            shown = wall(self.now, self.zone)
+            here = wall(self.now, self.zone)
             self.add_error(
                 "occurred_at",
-                f"{instant:%Y-%m-%d %H:%M} is still to come; it is now {shown:%H:%M} "
+                f"{shown:%Y-%m-%d %H:%M} is still to come; it is now {here:%H:%M} "
                 "at the premises. Give the time at which it was seen.",
             )
 

@@ -7,7 +7,7 @@ from django import forms
 
 from batches.forms.correction import reason_field
 from batches.forms.instants import InstantForm
-from batches.forms.shape import column, decimal_input, rows
+from batches.forms.shape import PlainForm, column, decimal_input, rows
 from batches.models import Instrument, InstrumentCheck
 from safety.quantities import INSTRUMENT_KINDS, units_of_instrument
 from safety.units import convert, symbol
@@ -25,7 +25,7 @@ def unit_choices(measures: str) -> list[tuple[str, str]]:
     return [(unit, symbol(unit) or "plain") for unit in units_of_instrument(measures)]
 
 
-class InstrumentForm(forms.Form):
+class InstrumentForm(PlainForm):
     """A thermometer, pH meter or water-activity meter."""
 
     code = forms.CharField(

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import HTML
+from crispy_forms.layout import HTML, Div
 from django import forms
 
 from batches.forms.instants import InstantForm, WallTimeField
@@ -49,9 +49,14 @@ class LabForm(InstantForm):
         ]
         for piece in range(PIECES):
             names = self._add_piece(piece)
+            is_open = " open" if piece == 0 or self._has_typed(names) else ""
             layout += [
-                HTML(f'<h2 class="section">Piece {piece + 1}</h2>'),
-                *rows(names),
+                HTML(
+                    f'<details class="more"{is_open}>'
+                    f'<summary class="more__open">Piece {piece + 1}</summary>'
+                ),
+                Div(*rows(names), css_class="pairs"),
+                HTML("</details>"),
             ]
         self.helper = column(
             *layout,
@@ -93,6 +98,9 @@ class LabForm(InstantForm):
             "sampled_at": self.cleaned_data["instant"],
             "pieces": list(self.pieces()),
         }
+
+    def _has_typed(self, names: list[str]) -> bool:
+        return self.is_bound and any(self.data.get(name) for name in names)
 
     def _add_piece(self, piece: int) -> list[str]:
         names = [self._name(piece, "place")]

@@ -6,7 +6,7 @@ from crispy_forms.layout import HTML
 from django import forms
 
 from batches.forms.lot import slug
-from batches.forms.shape import column, decimal_input, rows
+from batches.forms.shape import PlainForm, column, decimal_input, rows
 from safety.facts import FACTS, FURTHER_FACTS
 
 UNKNOWN = ("", "not known yet")
@@ -38,7 +38,7 @@ def _asked(fact: str) -> forms.ChoiceField:
     )
 
 
-class ProductForm(forms.Form):
+class ProductForm(PlainForm):
     """What is made; whatever is left unknown can lift no limit."""
 
     name = forms.CharField(

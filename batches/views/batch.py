@@ -1,7 +1,5 @@
 """Batches: the list, starting one, the run sheet, and the open file."""
 
-import json
-
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -17,7 +15,7 @@ from batches.views.access import for_members, with_batch
 from batches.views.places import first_premises
 from batches.views.sending import attempt, now
 from batches.views.sheet import sheet_of
-from safety.judge import batch_file
+from safety.judge import write_batch
 
 PER_PAGE = 12  # each is judged for the list
 LOTS_OFFERED = 8
@@ -84,10 +82,9 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
 @with_batch
 def batch_json(request: HttpRequest, batch: Batch) -> HttpResponse:
     """Give the batch in the open format, judged by whoever has it."""
-    document = batch_file(evidence_of(records_of(batch), judged_at=now()))
+    evidence = evidence_of(records_of(batch), judged_at=now())
     response = HttpResponse(
-        json.dumps(document, indent=1, ensure_ascii=False),
-        content_type="application/json",
+        write_batch(evidence, indent=1), content_type="application/json"
     )
     response["Content-Disposition"] = f'attachment; filename="{batch.code}.json"'
     return response

@@ -67,7 +67,7 @@ def statement(request: HttpRequest, batch: Batch) -> HttpResponse:
         request,
         batch,
         asked=asked,
-        initial={"what": request.GET.get("what", asked[0][0])},
+        initial={"what": request.GET.get("what", "")},
     )
     return _answer(
         request,

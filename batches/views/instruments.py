@@ -96,6 +96,8 @@ def check_correct(
         check = row_of(request.producer, "check", pk)
     except ObjectDoesNotExist:
         raise Http404("There is no such check.") from None
+    if check.instrument_id != instrument.pk:
+        raise Http404("There is no such check of this instrument.")
     back = reverse("instrument-check", args=[instrument.code])
     taking_back = "take_back" in request.POST
     at = now()
