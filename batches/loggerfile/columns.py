@@ -1,13 +1,16 @@
 """What each column of a table is for: moment, sensor, name of a sensor, or nothing."""
 
+import re
 from dataclasses import dataclass, field
+from datetime import date
 
 import numpy as np
 
 from batches.loggerfile import headings as words
 from batches.loggerfile.answers import Answers
-from batches.loggerfile.bounds import MAX_SENSORS
+from batches.loggerfile.bounds import EARLIEST_YEAR, LATEST_YEAR, MAX_SENSORS
 from batches.loggerfile.kinds import (
+    COMPACT,
     DATE,
     DOTTED,
     EMPTY,
@@ -87,9 +90,25 @@ def _kind(table: Table, index: int, counts: dict[str, int]) -> str:
     if kind == DOTTED:
         is_time = words.TIME_WORDS.search(table.headings[index])
         return TIME if is_time else DATE
+    if kind == COMPACT:
+        return DATE if _holds_days(table.columns[index].cells) else NUMBER
     if kind == TEXT and counts.get(NUMBER) and _has_unit(table, index):
         return NUMBER
     return INSTANT if kind == UNIX else kind
+
+
+def _holds_days(cells: list[str]) -> bool:
+    """Say whether most cells of eight digits are days, as 20250630 is."""
+    days = [re.sub(r"^(....)(..)(..)$", r"\1-\2-\3", cell) for cell in set(cells)]
+    valid = [day for day in days if _is_day(day)]
+    return 2 * len(valid) > len(days)
+
+
+def _is_day(text: str) -> bool:
+    try:
+        return EARLIEST_YEAR <= date.fromisoformat(text).year <= LATEST_YEAR
+    except ValueError:
+        return False
 
 
 def _list_of(roles: Roles, kind: str) -> list[int]:
@@ -98,7 +117,8 @@ def _list_of(roles: Roles, kind: str) -> list[int]:
 
 def _main_kind(counts: dict[str, int]) -> str:
     moments = {
-        kind: counts.get(kind, 0) for kind in (INSTANT, DATE, DOTTED, TIME, UNIX)
+        kind: counts.get(kind, 0)
+        for kind in (INSTANT, DATE, DOTTED, TIME, UNIX, COMPACT)
     }
     best = max(moments, key=lambda kind: moments[kind])
     numbers, texts = counts.get(NUMBER, 0), counts.get(TEXT, 0)

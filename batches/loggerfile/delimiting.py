@@ -13,9 +13,10 @@ from batches.loggerfile.bounds import (
     SAMPLE_LINES,
 )
 from batches.loggerfile.errors import LoggerFileError
-from batches.loggerfile.kinds import MOMENTS, NUMBER, VALUES, kind_of_cell
+from batches.loggerfile.kinds import MOMENTS, NUMBER, TIME, VALUES, kind_of_cell
 
 DELIMITERS = {"\t": "tab", ";": "semicolon", "|": "pipe", ",": "comma"}
+_COUNTED = VALUES | {TIME}
 _REMEDY = "Export the readings with commas, semicolons or tabs between the columns."
 
 
@@ -107,7 +108,7 @@ def _is_dated(row: list[str]) -> bool:
 
 def _is_counted(row: list[str]) -> bool:
     kinds = [kind_of_cell(cell) for cell in row]
-    return len(row) > 1 and NUMBER in kinds and VALUES.issuperset(kinds)
+    return len(row) > 1 and NUMBER in kinds and _COUNTED.issuperset(kinds)
 
 
 def _parse(lines: list[str], delimiter: str) -> Iterator[list[str]]:

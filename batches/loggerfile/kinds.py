@@ -12,12 +12,13 @@ DATE = "date"
 TIME = "time"
 DOTTED = "date or time"
 UNIX = "unix"
+COMPACT = "date or number"
 NUMBER = "number"
 WORD = "error word"
 TEXT = "text"
 EMPTY = "empty"
 
-MOMENTS = frozenset((INSTANT, DATE, DOTTED, UNIX))
+MOMENTS = frozenset((INSTANT, DATE, DOTTED, UNIX, COMPACT))
 VALUES = frozenset((NUMBER, WORD, EMPTY))
 UNIX_SCALE_BY_DIGITS = {len("1700000000") + power: power for power in (0, len("000"))}
 """Ten digits count seconds, thirteen milliseconds."""
@@ -30,6 +31,8 @@ def kind_of_shape(shape: str) -> str:
         return EMPTY
     if instant_fields(shape):
         return INSTANT
+    if shape.isdecimal() and date_fields(shape):
+        return COMPACT
     if date_fields(shape):
         return DOTTED if time_fields(shape) else DATE
     if time_fields(shape):

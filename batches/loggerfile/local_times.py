@@ -93,8 +93,10 @@ def _place_named(
         placed.at_us[rows] = local[rows] - offset_us
         reason = f"“{abbreviation}” is not what clocks showed in {clock.name}"
         _leave_out(placed, rows[~is_known], reason)
-        if len(rows) and not is_known.any():
-            notes.ask(ask_clock(f"{reason}. ", clock, None, raised_by=abbreviation))
+    if named.any() and not (named & placed.is_read).any():
+        unknown = next(iter(moments.zones))
+        prefix = f"“{unknown}” is not what clocks showed in {clock.name}. "
+        notes.ask(ask_clock(prefix, clock, None, raised_by=unknown))
     return named
 
 

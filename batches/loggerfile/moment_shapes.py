@@ -8,6 +8,8 @@ from batches.loggerfile.bounds import MAX_CELL_CHARACTERS, SHAPES_REMEMBERED
 from batches.loggerfile.months import month_number
 from batches.loggerfile.shapes import Span
 
+_BLANK = r"[^\S\t]"
+"""White space, but not the tab that may part columns."""
 _NUMERIC = (
     r"(?P<a>0000|00?)(?P<sep>[-/]|\.\s?)(?P<b>00?)(?P=sep)(?P<c>0000|00?)(?:\.(?!0))?"
 )
@@ -35,7 +37,7 @@ _DOTLESS_CLOCK = (
     r"(?P<h>00?):(?P<mi>00?)(?::(?P<s>00?)(?:[.,:](?P<f>0{1,9}))?)?" + _HALF + _ZONE
 )
 _COMPACT_CLOCK = r"(?P<h>00)(?P<mi>00)(?P<s>00)?(?:\.(?P<f>0{1,9}))?" + _ZONE
-_BETWEEN = r"(?:[Tt_]|,?\s+(?:-\s+)?|,)"
+_BETWEEN = rf"(?:[Tt_]|,?{_BLANK}+(?:-{_BLANK}+)?|,)"
 
 _DATES = (_NUMERIC, _DAY_MONTH_YEAR, _MONTH_DAY_YEAR, _YEAR_MONTH_DAY)
 
@@ -45,12 +47,14 @@ def _patterns(*sources: str) -> tuple[re.Pattern[str], ...]:
 
 
 _DATE_PATTERNS = _patterns(
-    *_DATES, *(_WEEKDAY + date for date in (_NUMERIC, _DAY_MONTH_YEAR, _MONTH_DAY_YEAR))
+    _COMPACT,
+    *_DATES,
+    *(_WEEKDAY + date for date in (_NUMERIC, _DAY_MONTH_YEAR, _MONTH_DAY_YEAR)),
 )
 _INSTANT_PATTERNS = _patterns(
     *(date + _BETWEEN + _CLOCK for date in _DATES),
     *(_WEEKDAY + date + _BETWEEN + _CLOCK for date in _DATES),
-    *(_DOTLESS_CLOCK + r",?\s+" + date for date in (_NUMERIC, _DAY_MONTH_YEAR)),
+    *(_DOTLESS_CLOCK + rf",?{_BLANK}+" + date for date in (_NUMERIC, _DAY_MONTH_YEAR)),
     _COMPACT + r"[Tt_\s]?" + _COMPACT_CLOCK,
     _COMPACT + r"[Tt_\s]" + _DOTLESS_CLOCK,
 )

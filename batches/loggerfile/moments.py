@@ -152,8 +152,8 @@ def twelve_hour_row(moments: Moments) -> int | None:
         return None
     rows = np.flatnonzero(moments.has_time)
     steps = np.diff(moments.day_us[rows])
-    if (steps < 0).sum() > (steps > 0).sum():
-        rows = rows[::-1]
+    if (steps < 0).sum() > max(1, (steps > 0).sum()):
+        rows = rows[::-1]  # newest first
     hours, keys = hours[rows], moments.keys[rows]
     falls = (hours[:-1] == NOON_HOUR) & (hours[1:] < NOON_HOUR)
     found = np.flatnonzero(falls & (keys[1:] == keys[:-1]))

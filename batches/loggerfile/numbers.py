@@ -58,7 +58,7 @@ class NumberFields:
 def number_fields(shape: str) -> NumberFields | None:
     """Find the number, and a unit behind it, in a shape."""
     match = _NUMBER.fullmatch(shape) if len(shape) <= MAX_CELL_CHARACTERS else None
-    if match is None:
+    if match is None or "\t" in shape:
         return None
     unit = ""
     if match["unit"]:
