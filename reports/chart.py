@@ -193,7 +193,7 @@ def _draw_bound(axes, frame: Frame, bound: Bound) -> None:
         far = min(far, y + BAND) if bound.is_floor else max(far, y - BAND)
     _hatch(axes, LEFT, frame.right, min(y, far), max(y, far))
     axes.plot([LEFT, frame.right], [y, y], color=EDGE, lw=1.5, zorder=3)
-    _write(axes, LEFT + 4, y - 4, bound.words, color=EDGE, weight="bold", boxed=True)
+    _write(axes, LEFT + 4, y - 5, bound.words, color=EDGE, weight="bold", boxed=True)
 
 
 def _draw_deadline(axes, frame: Frame, deadline: Deadline, taken: list[float]) -> None:
