@@ -125,7 +125,7 @@ class CheckForm(InstantForm):
         self.initial.setdefault("method", InstrumentCheck.Method.ICE_POINT)
         if not is_thermometer:
             self.fields["method"].choices = [
-                (InstrumentCheck.Method.REFERENCE.value, "Reference")
+                (str(InstrumentCheck.Method.REFERENCE), "Reference")
             ]
             self.initial["method"] = InstrumentCheck.Method.REFERENCE
             self.fields["true"].help_text = "The value of the buffer or standard."

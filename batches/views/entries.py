@@ -23,9 +23,9 @@ from batches.lookups import records_of
 from batches.models import Batch, LabResult, Remark, Statement, StepMark
 from batches.models.entry import Entry
 from batches.views.access import with_batch
+from batches.views.asking import dates_asked, statements_asked
 from batches.views.cautions import warnings_for
 from batches.views.sending import attempt, now, said_before
-from batches.views.sheet import dates_asked, statements_asked
 from safety.controls import CONTROL_POINTS, STEPS
 
 OTHER_STATEMENT = ("plan-followed", "the plan was followed as written")

@@ -11,7 +11,7 @@ from batches.lookups import products_of
 from batches.models import Product
 from batches.models.product import FACT_COLUMNS
 from batches.views.access import for_members
-from batches.views.cautions import warnings_for
+from batches.views.cautions import Warn, warnings_for
 from batches.views.places import first_premises
 from batches.views.sending import attempt, now
 from safety.facts import FACTS, FURTHER_FACTS
@@ -21,7 +21,8 @@ from safety.facts import FACTS, FURTHER_FACTS
 def product_list(request: HttpRequest) -> HttpResponse:
     """Show what is made, and which facts are not known yet."""
     premises = first_premises(request.producer)
-    rows, concerned = [], {}
+    rows = []
+    concerned: dict[str, tuple[Warn, list[str]]] = {}
     for product in products_of(request.producer):
         rows.append({"product": product, "facts": stated(product)})
         for warning in warnings_for(product.evidence(premises).facts, "product"):

@@ -19,11 +19,13 @@ from batches.lookups import (
     records_of,
 )
 from batches.models import Batch, Reading
+from batches.models.entry import LATE_AFTER
 from batches.templatetags.measures import clock, written
 from batches.views.access import with_batch
+from batches.views.asking import leaves
 from batches.views.cautions import warnings_for
 from batches.views.sending import now, said_before
-from batches.views.sheet import SHOWN_LAST, Point, grouped, leaves
+from batches.views.sheet import SHOWN_LAST, Point, grouped
 from safety.controls import CONTROL_POINTS, STEPS
 from safety.quantities import QUANTITIES, TEMPERATURE_UNITS, Quantity
 
@@ -178,7 +180,7 @@ def _context(
         "last_rows": sorted(rows, key=lambda row: row.occurred_at, reverse=True)[
             :SHOWN_LAST
         ],
-        "newest": newest if newest and newest.by_id == request.member.pk else None,
+        "newest": newest if _is_fresh(newest, request.member.pk, at) else None,
         "window": records.windows.get(step),
         "warnings": warnings_for(facts, step),
         "may_record": request.member.may_record,
@@ -186,6 +188,13 @@ def _context(
         "has_minus": _is_hot(quantity.name),
         "zone": batch.premises.zone,
     }
+
+
+def _is_fresh(row: Reading | None, member_pk: int, at: datetime) -> bool:
+    """Say whether a reading is the member's own and of a moment ago."""
+    if row is None or row.by_id != member_pk:
+        return False
+    return at - row.recorded_at <= LATE_AFTER
 
 
 def _limits(findings: Any, point: Point) -> list[Any]:

@@ -1,23 +1,16 @@
 """The run sheet: what a batch page says, put together from records and judgement."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from batches.lookups import BatchRecords, StepWindow
 from batches.models import Reading, Remark, Trace
+from batches.views.asking import asked_of
 from batches.views.cautions import Warn, warnings_for
 from safety.controls import CONTROL_POINTS, STEPS
 from safety.judge.finding import Finding, Judgement, Status, worst
-from safety.limits.model import (
-    Combination,
-    CoolLimit,
-    ExposureLimit,
-    Limit,
-    Published,
-    StatedLimit,
-    WithinLimit,
-)
+from safety.limits.model import Published
 from safety.quantities import QUANTITIES, TEMPERATURE_UNITS
 
 # What people write down in a step besides what its limits ask for.
@@ -131,8 +124,6 @@ class Sheet:
     comparison: tuple[Said, ...]
     missed: tuple[Point, ...]
     not_shown: tuple[Point, ...]
-    unstated: tuple[tuple[str, str], ...] = field(default=())
-    undated: tuple[tuple[str, str], ...] = field(default=())
 
     @property
     def drawn_first(self) -> StepView | None:
@@ -171,7 +162,7 @@ def sheet_of(records: BatchRecords, judgement: Judgement) -> Sheet:
     """Put records and judgement together in the order of the work."""
     points = grouped(judgement.findings)
     by_step: dict[str, list[Point]] = {}
-    others = []
+    others: list[Point] = []
     for point in points:
         is_step = CONTROL_POINTS[point.control_point].is_step
         (by_step.setdefault(point.control_point, []) if is_step else others).append(
@@ -190,8 +181,6 @@ def sheet_of(records: BatchRecords, judgement: Judgement) -> Sheet:
         comparison=said_once(grouped(judgement.comparison)),
         missed=tuple(p for p in points if p.status == Status.MISSED.value),
         not_shown=tuple(p for p in points if p.status == Status.NOT_SHOWN.value),
-        unstated=statements_asked(judgement.findings, records),
-        undated=dates_asked(judgement.findings, records),
     )
 
 
@@ -228,69 +217,6 @@ def said_once(points: Iterable[Point]) -> tuple[Said, ...]:
 
 def _told(point: Point) -> tuple[str, str]:
     return point.first.why, point.first.would_settle
-
-
-def leaves(limit: Limit | None) -> Iterator[Limit]:
-    """Give a limit, or the limits that a combination is made of."""
-    if isinstance(limit, Combination):
-        for member in limit.limits:
-            yield from leaves(member)
-    elif limit is not None:
-        yield limit
-
-
-def asked_of(findings: Iterable[Finding], step: str) -> tuple[str, ...]:
-    """Return the quantities that limits ask for in a step, in the order of the limits."""
-    asked: dict[str, None] = {}
-    for finding in findings:
-        for limit in leaves(finding.limit):
-            quantity = getattr(limit, "quantity", None)
-            if quantity is not None and step in _steps_of(limit, finding):
-                asked[quantity] = None
-    return tuple(asked)
-
-
-def statements_asked(
-    findings: Iterable[Finding], records: BatchRecords
-) -> tuple[tuple[str, str], ...]:
-    """Return what limits want stated and is not on record yet, with their words."""
-    stated = {row.what for row in records.statements.current}
-    asked: dict[str, str] = {}
-    for finding in findings:
-        for limit in leaves(finding.limit):
-            if isinstance(limit, StatedLimit) and limit.what not in stated:
-                asked.setdefault(limit.what, _words(limit, finding))
-    return tuple(asked.items())
-
-
-def dates_asked(
-    findings: Iterable[Finding], records: BatchRecords
-) -> tuple[tuple[str, str], ...]:
-    """Return the dates that limits name and that are not on record yet."""
-    dated = {row.what for row in records.dates.current}
-    asked: dict[str, str] = {}
-    for finding in findings:
-        for limit in leaves(finding.limit):
-            if isinstance(limit, WithinLimit):
-                for what in (limit.what, limit.of):
-                    is_edge = what.rpartition(".")[0] in STEPS
-                    if what not in dated and not is_edge:
-                        asked.setdefault(what, what.replace("-", " "))
-    return tuple(asked.items())
-
-
-def _words(limit: StatedLimit, finding: Finding) -> str:
-    about = limit.what.replace("-", " ")
-    return f"{about}: {finding.published.words}" if finding.published else about
-
-
-def _steps_of(limit: Limit, finding: Finding) -> Sequence[str]:
-    if isinstance(limit, CoolLimit):
-        return limit.steps[-1:]
-    if isinstance(limit, ExposureLimit):
-        return ()
-    whole = finding.limit.step if finding.limit else None
-    return (limit.step or whole or finding.control_point,)
 
 
 def _seen(records: BatchRecords) -> set[str]:

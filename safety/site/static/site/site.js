@@ -61,7 +61,19 @@
     });
   };
 
-  // Buttons that need no script are hidden where the script does the same.
+  // What was not sent is said at once: nobody may think that it was recorded.
+  const tellUnsent = () => {
+    const place = document.querySelector("[data-said]");
+    if (!place) return;
+    const note = document.createElement("div");
+    note.className = "note note--error";
+    note.textContent =
+      "No connection: nothing was recorded. What you typed is still here; " +
+      "press again when there is signal.";
+    place.replaceChildren(note);
+    window.scrollTo(0, 0);
+  };
+
   const ready = () => {
     readyPad();
     tick();
@@ -69,6 +81,8 @@
 
   document.addEventListener("DOMContentLoaded", ready);
   document.addEventListener("htmx:afterSettle", ready);
+  document.addEventListener("htmx:sendError", tellUnsent);
+  document.addEventListener("htmx:timeout", tellUnsent);
   document.addEventListener("input", tick);
   window.setInterval(tick, 15000);
 })();
