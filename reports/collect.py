@@ -103,7 +103,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         comparison=judged.finding_rows(compared, sources=numbers),
         lots=tuple(_lot_row(used, scribe) for used in records.lots),
         steps=observed.step_rows(records.marks, scribe),
-        readings=reading_tables(records.readings, scribe),
+        readings=reading_tables(records.readings, records.windows, scribe),
         traces=observed.trace_rows(records.traces, scribe),
         files=observed.file_rows(records.traces, scribe),
         checks=check_rows(records, _tolerances(records), scribe),
@@ -111,7 +111,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         said=observed.said_rows(
             records.statements, records.dates, records.remarks, scribe
         ),
-        cannot_see=CANNOT_SEE,
+        cannot_see=(*CANNOT_SEE, *judged.cannot_show(groups)),
         has_annex=wish.has_annex,
         annex=annex_tables(records.traces.current, zone) if wish.has_annex else (),
     )

@@ -13,6 +13,7 @@ from reports.sheets import (
     PlaceLine,
 )
 from safety.judge.finding import Finding, Status, worst
+from safety.limits import interval_of
 from safety.limits.model import Combination, Source
 
 NOTHING = "nothing that shows it"
@@ -201,6 +202,16 @@ def _observed(finding: Finding, answer: str | None) -> str:
     if finding.limit is None or not finding.why:
         return _SAID[finding.status]
     return finding.why.split(";")[0]  # what was seen; what is asked stands beside it
+
+
+def cannot_show(groups: Sequence[Group]) -> tuple[str, ...]:
+    """Return what the intervals of the limits cannot show, each sentence once."""
+    intervals = [
+        interval_of(group.first.published)
+        for group in groups
+        if group.first.published is not None
+    ]
+    return tuple(dict.fromkeys(each.cannot_show for each in intervals if each))
 
 
 # ------------------------------------------------------------ limits and publications

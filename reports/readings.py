@@ -1,12 +1,12 @@
 """Typed readings as tables: a row for each instant, a column for each place."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 from reports import wording
-from reports.observed import Scribe, letters, shown
+from reports.observed import Scribe, lateness, letters, shown
 from reports.sheets import Column, Mark, Note, ReadingRow, ReadingTable
 from safety.controls import STEPS
 from safety.quantities import QUANTITIES
@@ -24,10 +24,13 @@ class _Line:
     by: str
     recorded: list[datetime] = field(default_factory=list)
     late: str = ""
+    is_outside: bool = False
     cells: dict[Key, list[Mark]] = field(default_factory=dict)
 
 
-def reading_tables(readings: Any, scribe: Scribe) -> tuple[ReadingTable, ...]:
+def reading_tables(
+    readings: Any, windows: Mapping[str, Any], scribe: Scribe
+) -> tuple[ReadingTable, ...]:
     """Return every typed reading, by step and quantity in the order of the work."""
     by_table: dict[tuple[str, str], list[Any]] = {}
     for row in shown(readings):
@@ -37,19 +40,23 @@ def reading_tables(readings: Any, scribe: Scribe) -> tuple[ReadingTable, ...]:
     return tuple(
         table
         for key in ordered
-        for table in _tables(key, by_table[key], readings, scribe)
+        for table in _tables(key, by_table[key], readings, windows.get(key[0]), scribe)
     )
 
 
 def _tables(
-    key: tuple[str, str], rows: Sequence[Any], readings: Any, scribe: Scribe
+    key: tuple[str, str],
+    rows: Sequence[Any],
+    readings: Any,
+    window: Any,
+    scribe: Scribe,
 ) -> list[ReadingTable]:
     title = f"{wording.title(key[0])}: {wording.quantity_name(key[1])}"
     changed = [row for row in rows if readings.correction_of(row)]
     marks = {
         row.pk: mark for row, mark in zip(changed, letters(len(changed)), strict=True)
     }
-    lines = _lines(rows, readings, marks, scribe)
+    lines = _lines(rows, readings, marks, window)
     columns = sorted({_column(row) for row in rows})
     notes = tuple(
         Note(mark=marks[row.pk], text=_note(row, readings.correction_of(row), scribe))
@@ -70,7 +77,7 @@ def _tables(
 
 
 def _lines(
-    rows: Sequence[Any], readings: Any, marks: dict[int, str], scribe: Scribe
+    rows: Sequence[Any], readings: Any, marks: dict[int, str], window: Any
 ) -> list[_Line]:
     lines: dict[tuple[datetime, str], _Line] = {}
     for row in sorted(rows, key=lambda each: each.pk):
@@ -83,9 +90,18 @@ def _lines(
         line = lines.setdefault((minute, by), _Line(at=minute, by=by))
         if not is_beside:
             line.recorded.append(row.recorded_at)
-            line.late = line.late or scribe.made(row).late
+            line.late = line.late or lateness(row)
+        line.is_outside |= _is_outside(row, window)
         line.cells.setdefault(_column(row), []).append(_mark(row, readings, marks))
     return [lines[key] for key in sorted(lines)]
+
+
+def _is_outside(row: Any, window: Any) -> bool:
+    """Say whether a reading lies outside its step, where it is not judged."""
+    if window is None:
+        return False
+    ended = window.end is not None and row.occurred_at > window.end.occurred_at
+    return ended or row.occurred_at < window.start.occurred_at
 
 
 def _minute(row: Any) -> datetime:
@@ -155,6 +171,7 @@ def _rows(
                 by=line.by,
                 recorded=wording.clock(max(line.recorded), scribe.zone, line.at),
                 late=line.late,
+                is_outside=line.is_outside,
             )
         )
     return tuple(rows)

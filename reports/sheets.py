@@ -195,13 +195,17 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingRow:
-    """The readings of one instant by one person, one cell for each column."""
+    """The readings of one instant by one person, one cell for each column.
+
+    ``is_outside``: before its step began or after it ended, hence not judged.
+    """
 
     at: str
     cells: tuple[tuple[Mark, ...], ...]
     by: str
     recorded: str
     late: str = ""
+    is_outside: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,6 +34,10 @@ _BASES = {
     "computed": "computed from it",
     "own": "own figure, published by nobody",
 }
+_INTERVALS = {
+    "own": " (our own figure: no publication read gives one)",
+    "plan": " (as the plan says)",
+}
 
 # ------------------------------------------------------------ instants
 
@@ -236,11 +240,14 @@ def basis(tag: str) -> str:
 
 def interval(limit: Limit | None, published: Published | None) -> str:
     """Return how close readings must be, and who says so."""
+    if isinstance(limit, Combination):
+        said = [interval(member, published) for member in limit.limits]
+        return next((words for words in said if words), "")
     check_every = getattr(limit, "check_every_min", None)
     if check_every is None:
         return ""
-    own = published is not None and published.interval_basis == "own"
-    whose = ": our own figure, since no publication read gives one" if own else ""
+    tag = published.interval_basis.partition(":")[0] if published else ""
+    whose = _INTERVALS.get(tag, "")
     return f"Readings at most {span(float(check_every))} apart{whose}."
 
 

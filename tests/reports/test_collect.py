@@ -57,6 +57,7 @@ def test_everything_on_record_is_on_paper(smoking):
         "Made by",
         "Reviewed by",
         "A reading that was never made.",
+        "A dip of the heat that begins and ends between two readings is not seen.",
         "Fish and Fishery Products Hazards and Controls Guidance",
     ):
         assert part in text, part

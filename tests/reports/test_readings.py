@@ -10,7 +10,7 @@ from batches.lookups import batch_of, records_of
 from batches.models import Reading
 from reports.observed import Scribe, letters
 from reports.readings import reading_tables
-from tests.factories import InstrumentFactory, ReadingFactory, at
+from tests.factories import InstrumentFactory, ReadingFactory, StepMarkFactory, at
 
 pytestmark = pytest.mark.django_db
 
@@ -21,10 +21,9 @@ def first():
 
 
 def tables_of(reading: Reading):
-    batch = batch_of(reading.batch.producer, reading.batch.code)
-    return reading_tables(
-        records_of(batch).readings, Scribe(ZoneInfo("America/Detroit"))
-    )
+    records = records_of(batch_of(reading.batch.producer, reading.batch.code))
+    scribe = Scribe(ZoneInfo("America/Detroit"))
+    return reading_tables(records.readings, records.windows, scribe)
 
 
 def beside(first, **changes):
@@ -69,6 +68,17 @@ def test_late_entry_says_how_late(first):
     beside(first, place="P1", occurred_at=at(20), recorded_at=at(20 + 45))
     (table,) = tables_of(first)
     assert [row.late for row in table.rows] == ["", "late by 45 min"]
+
+
+def test_reading_outside_its_step_is_marked(first):
+    for edge, minute in (("start", 10), ("end", 20)):
+        StepMarkFactory(
+            batch=first.batch, by=first.by, edge=edge, occurred_at=at(minute)
+        )
+    for minute in (9, 20, 21):
+        beside(first, place="P1", occurred_at=at(minute))
+    (table,) = tables_of(first)
+    assert [row.is_outside for row in table.rows] == [True, False, False, True]
 
 
 def test_correction_prints_both_values_who_when_and_why(first):

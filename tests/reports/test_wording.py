@@ -9,6 +9,7 @@ import pytest
 
 from reports import wording
 from safety.judge.finding import Finding, Status
+from safety.limits import get, with_interval
 from safety.limits.model import (
     Band,
     Combination,
@@ -238,3 +239,13 @@ def test_interval_is_said_and_only_where_there_is_one():
     assert wording.interval(a_dwell(), None) == "Readings at most 2 min apart."
     assert wording.interval(a_value(), None) == ""
     assert wording.interval(None, None) == ""
+    table = Combination(id="x", kind="any_of", limits=(a_value(), a_dwell()))
+    assert wording.interval(table, None) == "Readings at most 2 min apart."
+
+
+def test_interval_that_no_publication_gives_is_marked_our_own():
+    own = get("us-fda.hazards-guide.ch13.heating")
+    assert "our own figure" in wording.interval(own.limit, own)
+    planned = with_interval(own, 10)
+    said = "Readings at most 10 min apart (as the plan says)."
+    assert wording.interval(planned.limit, planned) == said
