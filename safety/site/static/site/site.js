@@ -61,6 +61,15 @@
     });
   };
 
+  // Another instrument is named at once in the closed line above its buttons.
+  const nameInstrument = (event) => {
+    if (event.target.name !== "instrument") return;
+    const name = document.querySelector("[data-instrument]");
+    const checked = document.querySelector("[data-instrument-checked]");
+    if (name) name.textContent = event.target.value || "no instrument named";
+    if (checked) checked.hidden = true;
+  };
+
   // What was not sent is said at once: nobody may think that it was recorded.
   const tellUnsent = () => {
     const place = document.querySelector("[data-said]");
@@ -84,5 +93,6 @@
   document.addEventListener("htmx:sendError", tellUnsent);
   document.addEventListener("htmx:timeout", tellUnsent);
   document.addEventListener("input", tick);
+  document.addEventListener("change", nameInstrument);
   window.setInterval(tick, 15000);
 })();
