@@ -254,6 +254,7 @@ def _may_name(table: Table, index: int) -> bool:
         1 < len(different) <= MAX_SENSORS
         and 2 * len(cells) >= len(table.lines)
         and not different <= words.STATUS_WORDS
+        and not words.NOTE_WORDS.search(table.headings[index])
     )
 
 

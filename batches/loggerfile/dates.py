@@ -117,9 +117,14 @@ def find_order(
     stated: str | None,
     stated_by: str,
     answer: str | None,
+    today: date | None,
     name: str,
 ) -> OrderFound:
-    """Find the one order in which all dates are dates, or ask."""
+    """Find the one order in which all dates are dates, or ask.
+
+    Years of two digits do not come first where that puts every date after today. Days
+    and months are never told apart by that.
+    """
     open_dates = [day for day in dates if day.form > _WORD and day.orders]
     if not open_dates:
         is_word = any(day.form == _WORD for day in dates)
@@ -128,6 +133,8 @@ def find_order(
     possible = [
         order for order in ORDERS if all(order in day.orders for day in open_dates)
     ]
+    if len(possible) > 1 and _is_all_after(open_dates, YEAR_FIRST, today):
+        possible = [order for order in possible if order != YEAR_FIRST]
     if not possible:
         raise _mixed(open_dates, name)
     if stated and stated not in possible:
@@ -141,6 +148,11 @@ def find_order(
     if answer in possible:
         return OrderFound(answer, "you answered" + _short(open_dates))
     return OrderFound(None, "", _ask_order(open_dates, possible))
+
+
+def _is_all_after(dates: Sequence[WrittenDate], order: str, today: date | None) -> bool:
+    read = [day.in_order(order) for day in dates]
+    return today is not None and all(day is None or day > today for day in read)
 
 
 def _short(dates: Iterable[WrittenDate]) -> str:

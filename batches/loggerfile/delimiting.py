@@ -90,6 +90,7 @@ def _find_delimiter(lines: list[str]) -> str | None:
     sample = filled[:SAMPLE_LINES]
     if middle > SAMPLE_LINES:
         sample += filled[middle : middle + SAMPLE_LINES]
+    sample = list(map(_with_paired_quotes, sample))
     for counts in (_is_dated, _is_counted):
         score_by_delimiter = {
             delimiter: sum(map(counts, _parse(sample, delimiter)))
@@ -125,16 +126,17 @@ def _split(lines: list[str], delimiter: str) -> Rows:
         return Rows(delimiter, cells, range(1, len(cells) + 1), ())
     rows = _split_quoted(lines, delimiter)
     if rows is None:
-        bare = [
-            line.replace('"', "") if line.count('"') % 2 else line for line in lines
-        ]
-        rows = _split_quoted(bare, delimiter)
+        rows = _split_quoted(list(map(_with_paired_quotes, lines)), delimiter)
     return rows or Rows(
         delimiter,
         [line.split(delimiter) for line in lines],
         range(1, len(lines) + 1),
         (),
     )
+
+
+def _with_paired_quotes(line: str) -> str:
+    return line.replace('"', "") if line.count('"') % 2 else line
 
 
 def _split_quoted(lines: list[str], delimiter: str) -> Rows | None:

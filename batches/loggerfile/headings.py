@@ -107,6 +107,11 @@ _BRACKETED = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
 _TRAILING_UNIT = re.compile(
     r"[\s,;:_/-]*(?:[°º˚]\s*[CF]|℃|℉|deg\s?[CF]|%\s*RH|%)\s*$", re.IGNORECASE
 )
+NOTE_WORDS = re.compile(
+    r"comment|note|remark|event|status|state|alarm|message|user|operator|bemerkung"
+    r"|kommentar|remarque|nota\b|observaci",
+    re.IGNORECASE,
+)
 STATUS_WORDS = frozenset([
     "ok",
     "normal",

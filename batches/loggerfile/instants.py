@@ -1,7 +1,7 @@
 """When each row was read: from texts, unix seconds or minutes since a known start."""
 
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import numpy as np
 import numpy.typing as npt
@@ -123,6 +123,7 @@ def _from_texts(source: _Source, chosen: tuple[int, ...]) -> Instants:
         stated=stated,
         stated_by=stated_by,
         answer=source.answers.date_order,
+        today=_today(source),
         name=source.name,
     )
     _ask_hours(source, moments, chosen[-1])
@@ -157,6 +158,11 @@ def _stated_order(table: Table, column: int) -> tuple[str | None, str]:
         if stated := order_in(text):
             return stated, f"the heading “{text}”"
     return None, ""
+
+
+def _today(source: _Source) -> date | None:
+    now = source.now
+    return None if now is None else now.astimezone(source.premises.zone).date()
 
 
 def _ask_hours(source: _Source, moments: Moments, column: int) -> None:

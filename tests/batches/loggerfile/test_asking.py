@@ -239,3 +239,30 @@ def test_questions_are_all_asked_at_once() -> None:
         answers={"decimal": ",", "date-order": "day-first", "unit:1": "degC"},
     )
     assert said(answered.series[0])[0][0] == "2025-03-07T18:00:00Z"
+
+
+def test_date_with_two_digit_year_first_in_the_future_is_no_choice() -> None:
+    understood = read(dated("30.06.25"))
+    assert question_ids(understood) == []
+    assert instants(understood) == ["2025-06-30T17:00:00Z"]
+
+
+def test_date_with_two_digit_year_first_in_the_past_stays_a_choice() -> None:
+    choices = read(dated("25/06/30")).questions[0].choices
+    assert [choice.example for choice in choices] == ["25 June 2030", "30 June 2025"]
+
+
+def test_date_with_one_digit_last_has_its_year_first() -> None:
+    assert instants(read(dated("25/6/3"))) == ["2025-06-03T17:00:00Z"]
+
+
+def test_date_order_answer_never_depends_on_today() -> None:
+    understood = read(dated("01/12/2025", "01/11/2026"))
+    assert question_ids(understood) == ["date-order"]
+
+
+def test_date_order_answered_leaves_out_dates_of_the_future() -> None:
+    text = dated("01/12/2025", "01/11/2026")
+    understood = read(text, answers={"date-order": "day-first"})
+    assert instants(understood) == ["2025-12-01T18:00:00Z"]
+    assert understood.left_out[0].reason.startswith("in the future")

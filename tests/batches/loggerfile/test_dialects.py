@@ -240,3 +240,28 @@ def test_unit_of_heading_and_cells_in_conflict_asks() -> None:
 
 def test_pipe_table_with_empty_outer_cells_is_read() -> None:
     assert values(read("|Time|P1 °F|\n|2025-06-30 10:00|71.2|\n")) == ["71.2"]
+
+
+def test_sep_line_with_a_tab_is_obeyed() -> None:
+    assert read("sep=\t\nTime\tP1 °F\n2025-06-30 10:00\t71,2\n").delimiter == "tab"
+
+
+def test_headings_in_two_units_of_a_lone_letter_ask() -> None:
+    understood = read("Time,Core (C),Core (F)\n2025-06-30 10:00,21.2,70.2\n")
+    assert question_ids(understood) == ["unit:1", "unit:2"]
+
+
+def test_numbers_are_not_joined_across_tabs() -> None:
+    understood = read("Time\tP1 °F\tP2 °F\n2025-06-30 10:00:00,5\t1\t100\n")
+    assert [values(understood, index) for index in (0, 1)] == [["1"], ["100"]]
+
+
+def test_cells_over_many_long_lines_are_no_table() -> None:
+    text = '"' + ("x" * 15_000 + "\n") * 30 + '",1\nTime,P1 °F\n2025-06-30 10:00,71.2\n'
+    assert values(read(text)) == ["71.2"]
+
+
+def test_quotation_marks_for_inches_swallow_no_rows() -> None:
+    note = ',5" pipe,"hot\n'
+    rows = "".join(f"2025-06-30 10:{m:02},71.{m % 10}{note}" for m in range(40))
+    assert len(read("Time,P1 °F,Pipe,Note\n" + rows).series[0]) == 40

@@ -321,3 +321,43 @@ def test_series_are_whole_numbers_in_order() -> None:
     assert (series.values.dtype.name, series.at_us.dtype.name) == ("int64", "int64")
     assert (series.values.tolist(), series.decimals) == ([300, 7125], 2)
     assert said(series)[1][1] == Decimal("71.25")
+
+
+@pytest.mark.parametrize("heading", ["Comment", "Status", "Alarm message"])
+def test_column_of_notes_is_not_asked_about(heading: str) -> None:
+    text = f"Time,P1 °F,{heading}\n2025-06-30 10:00,71.2,door\n2025-06-30 10:10,71.3,fish\n"
+    assert question_ids(read(text)) == []
+
+
+def test_sensor_that_mostly_failed_is_still_read() -> None:
+    text = rows(("10:00", "71.2"), *((f"10:{m}", "probe unplugged") for m in (10, 20)))
+    understood = read(text)
+    assert values(understood) == ["71.2"]
+    assert reasons(understood) == {"not a number": 2}
+
+
+def test_words_with_few_numbers_and_no_unit_are_warned_of() -> None:
+    text = (
+        "Time,P1 °F,Door\n2025-06-30 10:00,71.2,shut\n2025-06-30 10:10,71.3,shut\n"
+        "2025-06-30 10:20,71.3,7\n"
+    )
+    assert read(text).warnings == (
+        "Column 3 (Door) has 1 numbers among more words and is not read.",
+    )
+
+
+def test_long_file_answered_ignore_leaves_one_sensor_out() -> None:
+    text = "Time,Probe,Value\n2025-06-30 10:00,P1,71.2\n2025-06-30 10:00,P2,50\n"
+    understood = read(text, answers={"unit:2:P1": "degF", "unit:2:P2": "ignore"})
+    assert [series.name for series in understood.series] == ["P1"]
+    assert reasons(understood) == {"“P2” left out as you answered": 1}
+
+
+def test_long_file_with_two_units_in_one_row_leaves_it_out() -> None:
+    text = (
+        "Time,Sensor,Value,Unit\n2025-06-30 10:00,P1,71.2 F,F\n"
+        "2025-06-30 10:10,P1,71.3 F,C\n2025-06-30 10:20,P1,71.4,F\n"
+    )
+    understood = read(text)
+    assert values(understood) == ["71.2", "71.4"]
+    assert reasons(understood) == {"neither °F, °C nor % relative humidity": 1}

@@ -308,3 +308,25 @@ def test_dates_without_times_are_refused() -> None:
 def test_times_without_dates_are_refused() -> None:
     with pytest.raises(LoggerFileError, match=r"no date|date and a number"):
         read("Time,P1 °F\n10:00,71.2\n10:10,71.3\n")
+
+
+def test_dates_of_eight_digits_beside_times_are_read() -> None:
+    text = "Serial,Date,Time,P1 °F\n20259911,20250630,10:00,71.2\n20259911,20250630,10:10,7.5\n"
+    assert instants(read(text))[0] == "2025-06-30T17:00:00Z"
+
+
+def test_zone_abbreviation_in_the_heading_unknown_here_asks() -> None:
+    question = read("Time (XYZ),P1 °F\n2025-06-30 10:00,71.2\n").questions[0]
+    choices = [choice.value for choice in question.choices]
+    assert choices == ["America/Los_Angeles", "UTC"]
+
+
+def test_fifty_thousand_rows_come_back_whole() -> None:
+    lines = [
+        f"2025-06-{1 + n // 8640:02} {n // 360 % 24:02}:{n // 6 % 60:02}:{n % 6}0,{n % 997}"
+        for n in range(50_000)
+    ]
+    series = read("Time,P1 °F\n" + "\n".join(lines) + "\n").series[0]
+    assert len(series) == sum(n % 997 <= 932 for n in range(50_000))
+    assert series.values.sum() == sum(n % 997 for n in range(50_000) if n % 997 <= 932)
+    assert series.at_us[-1] - series.at_us[0] == 499_990 * 10**6
