@@ -87,7 +87,7 @@ class AssignForm(PlainForm):
         self.instruments = {instrument.code: instrument for instrument in instruments}
         layout: list[LayoutObject] = []
         for number, sensor in enumerate(sensors):
-            layout.append(HTML(f'<h3 class="run__name">{escape(sensor.name)}</h3>'))
+            layout.append(HTML(f'<h3 class="section">{escape(sensor.name)}</h3>'))
             layout += rows(self._add(number, sensor, step))
         self.helper = column(*layout, button="Store it", cancel=cancel)
 

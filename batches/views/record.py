@@ -138,7 +138,9 @@ def _places(records: BatchRecords, quantity: Quantity) -> list[str]:
     known = dict.fromkeys(
         row.place for row in rows if row.quantity == quantity.name and row.place
     )
-    return list(known) or list(LETTERS)
+    if len(known) < len(LETTERS):
+        known |= dict.fromkeys(LETTERS)
+    return list(known)
 
 
 def _is_hot(quantity: str) -> bool:
