@@ -52,7 +52,7 @@ class Quantity:
         base = self.units[0]
         if not self.lowest <= convert(value, unit, base) <= self.highest:
             span = " to ".join(
-                f"{float(convert(Fraction(end), base, unit)):g}"
+                f"{float(convert(Fraction(end), base, unit)):.3g}"
                 for end in (self.lowest, self.highest)
             )
             raise OutOfSpan(
