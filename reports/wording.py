@@ -35,7 +35,7 @@ _BASES = {
     "own": "own figure, published by nobody",
 }
 _INTERVALS = {
-    "own": " (our own figure: no publication read gives one)",
+    "own": " (own figure)",
     "plan": " (as the plan says)",
 }
 

@@ -5,9 +5,11 @@ import io
 import pypdf
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import OperationalError
 from django.urls import reverse
 
 from reports import documents, views
+from reports.management.commands import print as print_command
 from reports.pdf import PdfUnavailable
 from tests.reports.build import a_record
 from tests.reports.smoking import a_producer, a_smoking
@@ -129,3 +131,12 @@ def test_print_of_an_unknown_batch_says_so(smoking, tmp_path):
 def test_print_to_a_place_that_is_not_there_says_so(smoking, tmp_path):
     with pytest.raises(CommandError, match="cannot be written"):
         call_command("print", "B07", out=tmp_path / "absent" / "x.pdf")
+
+
+def test_print_where_there_are_no_records_says_what_to_do(tmp_path, monkeypatch):
+    def without_tables(slug):
+        raise OperationalError("no such table: batches_producer")
+
+    monkeypatch.setattr(print_command, "producer_called", without_tables)
+    with pytest.raises(CommandError, match="BRINEWRIGHT_HOME"):
+        call_command("print", "B07", out=tmp_path / "x.pdf")

@@ -245,7 +245,7 @@ def test_interval_is_said_and_only_where_there_is_one():
 
 def test_interval_that_no_publication_gives_is_marked_our_own():
     own = get("us-fda.hazards-guide.ch13.heating")
-    assert "our own figure" in wording.interval(own.limit, own)
+    assert "own figure" in wording.interval(own.limit, own)
     planned = with_interval(own, 10)
     said = "Readings at most 10 min apart (as the plan says)."
     assert wording.interval(planned.limit, planned) == said

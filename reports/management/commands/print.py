@@ -4,7 +4,9 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.db import OperationalError, ProgrammingError
 from django.utils import timezone
 
 from reports.collect import NotOnRecord, Wish, batch_record, producer_called
@@ -37,6 +39,11 @@ class Command(BaseCommand):
             out.write_bytes(rendered.content)
         except (NotOnRecord, PdfUnavailable) as problem:
             raise CommandError(str(problem)) from problem
+        except (OperationalError, ProgrammingError) as problem:
+            raise CommandError(
+                f"There are no records in {settings.BRINEWRIGHT_HOME}. Set "
+                "BRINEWRIGHT_HOME to where they are, or run start first."
+            ) from problem
         except OSError as problem:
             raise CommandError(
                 f"{out} cannot be written: {problem.strerror}."
