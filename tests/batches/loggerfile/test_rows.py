@@ -361,3 +361,10 @@ def test_long_file_with_two_units_in_one_row_leaves_it_out() -> None:
     understood = read(text)
     assert values(understood) == ["71.2", "71.4"]
     assert reasons(understood) == {"neither °F, °C nor % relative humidity": 1}
+
+
+def test_rows_that_step_back_are_counted_once_each() -> None:
+    times = ["10:00", "10:10", "10:20", "10:05", "10:30", "10:40"]
+    understood = read(rows(*((time, "71.2") for time in times)))
+    assert understood.out_of_order_rows == 1
+    assert understood.warnings == ("1 rows step back in time; they were put in order.",)
