@@ -31,16 +31,17 @@ def judge(limit: Combination, scene: Scene, judge_limit: JudgeLimit) -> list[Fin
         otherwise one, each member counting with its worst status.
     """
     judged = [judge_limit(member, _scene_of(member, scene)) for member in limit.limits]
-    cautions = tuple(
-        dict.fromkeys(c for found in judged for each in found for c in each.cautions)
-    )
     if _is_per_place(limit, scene):
         places = in_order({each.place: None for found in judged for each in found})
+        by_place = [{each.place: each for each in found} for found in judged]
         return [
-            scene.finding(limit, place, _at_place(limit, judged, place))
+            scene.finding(limit, place, _at_place(limit, by_place, place))
             for place in places
         ]
     members = [(worst([each.status for each in found]), found) for found in judged]
+    cautions = tuple(
+        dict.fromkeys(c for found in judged for each in found for c in each.cautions)
+    )
     return [scene.finding(limit, None, _combine(limit, members, cautions))]
 
 
@@ -62,21 +63,17 @@ def _keys(limit: Limit, scene: Scene) -> Iterator[Key | None]:
     elif isinstance(limit, ValueLimit):
         yield limit.quantity, (scene.step or "",)
     elif isinstance(limit, CoolLimit):
-        yield limit.quantity, limit.steps
+        yield limit.quantity, tuple(sorted(limit.steps))
     else:
         yield None
 
 
-def _at_place(limit: Combination, judged: list[list[Finding]], place: Place) -> Verdict:
-    members = []
-    for found in judged:
-        here = [each for each in found if each.place == place]
-        status = worst([each.status for each in here]) if here else Status.NOT_SHOWN
-        members.append((status, here))
-    cautions = tuple(
-        dict.fromkeys(c for _, here in members for each in here for c in each.cautions)
-    )
-    return _combine(limit, members, cautions)
+def _at_place(
+    limit: Combination, by_place: list[dict[Place, Finding]], place: Place
+) -> Verdict:
+    here = [findings[place] for findings in by_place]
+    cautions = tuple(dict.fromkeys(c for each in here for c in each.cautions))
+    return _combine(limit, [(each.status, [each]) for each in here], cautions)
 
 
 def _combine(

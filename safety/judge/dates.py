@@ -23,8 +23,8 @@ def judge_within(limit: WithinLimit, scene: Scene) -> list[Finding]:
     list of Finding
         One, without a place. Calendar dates as written, each in its own offset.
     """
-    later = _date(limit.what, scene.gathered)
-    first = _date(limit.of, scene.gathered)
+    later = _named(limit.what, scene.gathered)
+    first = _named_or_edge(limit.of, scene.gathered)
     missing = [
         name for name, date in ((limit.what, later), (limit.of, first)) if date is None
     ]
@@ -96,14 +96,18 @@ def judge_stated(limit: StatedLimit, scene: Scene) -> list[Finding]:
     return [scene.finding(limit, None, verdict)]
 
 
-def _date(name: str, gathered: Gathered) -> datetime | None:
+def _named(name: str, gathered: Gathered) -> datetime | None:
+    return next((each.at for each in gathered.batch.dates if each.what == name), None)
+
+
+def _named_or_edge(name: str, gathered: Gathered) -> datetime | None:
     step, dot, edge = name.rpartition(".")
     if dot and edge in ("start", "end"):
         window = gathered.window_dates.get(step)
         if window is None:
             return None
         return window.start if edge == "start" else window.end
-    return next((each.at for each in gathered.batch.dates if each.what == name), None)
+    return _named(name, gathered)
 
 
 def _words(name: str) -> str:

@@ -2,9 +2,9 @@
 
 import json
 import re
-from collections.abc import Callable, Mapping
-from datetime import datetime
-from decimal import Decimal
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import MAXYEAR, MINYEAR, datetime
+from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import Any, TypeVar
 
@@ -14,6 +14,7 @@ from safety.controls import STEPS
 from safety.errors import InputError, Refused, UnknownName
 from safety.facts import FURTHER_FACTS, PRODUCT_FACTS, fact
 from safety.judge.evidence import (
+    MOST_DIGITS,
     Amount,
     Batch,
     Check,
@@ -25,6 +26,7 @@ from safety.judge.evidence import (
     Statement,
     Trace,
     Window,
+    decimals_of,
     offset_s_of,
     us_of,
 )
@@ -47,7 +49,6 @@ from safety.units import convert_difference
 FORMAT = "brinewright.batch/1"
 US_PER_S = 10**6
 CHECK_METHODS = ("ice-point", "boiling-point", "reference")
-MOST_DIGITS = 18  # what 64 bits hold for certain
 
 _ISO = re.compile(
     r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,6})?0*)?(Z|[+-]\d{2}(:?\d{2})?)"
@@ -55,6 +56,7 @@ _ISO = re.compile(
 _WALL = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d+)?)?")
 
 Entry = Mapping[str, Any]
+_Sample = tuple[str, str | None, int]
 _T = TypeVar("_T")
 
 
@@ -85,7 +87,7 @@ def read_batch(data: bytes | str, *, now: datetime) -> Batch:
         If any part of the document is unclear: the whole file is refused.
     """
     document = _load(data)
-    _refuse_twice(document, "")
+    _refuse_twice(document)
     top = mapping(document, "")
     if required(top, "format", "", FORMAT) != FORMAT:
         raise Refused("/format", show(top["format"]), FORMAT)
@@ -104,7 +106,8 @@ def read_batch(data: bytes | str, *, now: datetime) -> Batch:
     batch = mapping(top.get("batch", {}), "/batch")
     refuse_unknown(batch, ("code",), "/batch")
     readings = read.all(top, "readings", read.reading)
-    _refuse_empty_samples(readings)
+    traces = read.all(top, "traces", read.trace)
+    _refuse_empty_samples(readings, traces)
     return Batch(
         judged_at=judged_at,
         product=_product(mapping(top.get("product", {}), "/product")),
@@ -112,7 +115,7 @@ def read_batch(data: bytes | str, *, now: datetime) -> Batch:
         instruments=instruments,
         windows=read.all(top, "windows", read.window),
         readings=readings,
-        traces=read.all(top, "traces", read.trace),
+        traces=traces,
         statements=read.all(top, "statements", read.statement),
         dates=read.all(top, "dates", read.date),
         limits=(
@@ -131,40 +134,57 @@ def _load(data: bytes | str) -> object:
     try:
         return json.loads(
             source,
-            parse_float=Decimal,
-            parse_constant=Decimal,
+            parse_int=_number,
+            parse_float=_number,
+            parse_constant=_number,
             object_pairs_hook=_object,
         )
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
         raise Refused("", f"{error.msg} at {where}", "a JSON document") from None
-    except (RecursionError, ValueError) as error:
+    except RecursionError:
         raise Refused(
-            "", f"something unreadable ({error})", "a JSON document"
+            "", "lists or objects nested too deep", "a JSON document"
         ) from None
+
+
+def _number(digits: str) -> Decimal:
+    """Return a number of any length; one beyond all reach counts as infinite."""
+    try:
+        return Decimal(digits)
+    except InvalidOperation:
+        return Decimal("Infinity")
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     plain = dict(pairs)
     if len(plain) == len(pairs):
         return plain
-    keys = [key for key, _ in pairs]
+    seen: set[str] = set()
     doubled = _Twice(plain)
-    doubled.twice = next(key for key in keys if keys.count(key) > 1)
+    for key, _ in pairs:
+        if key in seen:
+            doubled.twice = key
+        seen.add(key)
     return doubled
 
 
-def _refuse_twice(value: object, pointer: str) -> None:
-    if isinstance(value, _Twice):
-        raise Refused(join(pointer, value.twice), "the key twice", "each key once")
-    if isinstance(value, dict):
-        for key, item in value.items():
-            if isinstance(item, dict | list):
-                _refuse_twice(item, join(pointer, key))
-    elif isinstance(value, list):
-        for i, item in enumerate(value):
-            if isinstance(item, dict | list):
-                _refuse_twice(item, join(pointer, i))
+def _refuse_twice(document: object) -> None:
+    waiting: list[tuple[object, str]] = [(document, "")]
+    while waiting:
+        value, pointer = waiting.pop()
+        if isinstance(value, _Twice):
+            raise Refused(join(pointer, value.twice), "the key twice", "each key once")
+        children: Iterable[tuple[str | int, object]] = ()
+        if isinstance(value, dict):
+            children = value.items()
+        elif isinstance(value, list):
+            children = enumerate(value)
+        waiting += [
+            (item, join(pointer, key))
+            for key, item in children
+            if isinstance(item, dict | list)
+        ]
 
 
 def _instant(entry: Entry, key: str, pointer: str) -> datetime:
@@ -181,9 +201,12 @@ def _checked_instant(value: object, pointer: str) -> datetime:
         raise Refused(pointer, show(value) + missing, allowed)
     try:
         instant = datetime.fromisoformat(value)
-        us_of(instant)
-    except (ValueError, OverflowError):
+    except ValueError:
         raise Refused(pointer, show(value), allowed) from None
+    if not MINYEAR < instant.year < MAXYEAR:  # so that every offset can write it
+        raise Refused(
+            pointer, show(value), f"a year after {MINYEAR} and before {MAXYEAR}"
+        )
     return instant
 
 
@@ -204,21 +227,38 @@ def _product(entry: Entry) -> Product:
     )
 
 
-def _refuse_empty_samples(readings: tuple[Reading, ...]) -> None:
-    salts: dict[tuple[str, str | None, int], set[Decimal]] = {}
-    for each in readings:
-        if each.quantity == "salt":
-            sample = (each.step, each.place, us_of(each.at))
-            salts.setdefault(sample, set()).add(each.value)
-    for i, each in enumerate(readings):
-        if each.quantity == "moisture":
-            sample = (each.step, each.place, us_of(each.at))
-            if -each.value in salts.get(sample, ()):
-                raise Refused(
-                    f"/readings/{i}/value",
-                    "salt and moisture that add up to 0",
-                    "a sample with salt or water in it",
-                )
+def _refuse_empty_samples(
+    readings: tuple[Reading, ...], traces: tuple[Trace, ...]
+) -> None:
+    salts: dict[_Sample, set[Fraction]] = {}
+    for _, sample, value in _of_samples("salt", readings, traces):
+        salts.setdefault(sample, set()).add(value)
+    if not salts:
+        return
+    for pointer, sample, value in _of_samples("moisture", readings, traces):
+        if -value in salts.get(sample, ()):
+            raise Refused(
+                pointer,
+                "salt and moisture that add up to 0",
+                "a sample with salt or water in it",
+            )
+
+
+def _of_samples(
+    quantity: str, readings: tuple[Reading, ...], traces: tuple[Trace, ...]
+) -> Iterator[tuple[str, _Sample, Fraction]]:
+    """Yield where each value of a quantity stands, of which sample it is, and it."""
+    for i, reading in enumerate(readings):
+        if reading.quantity == quantity:
+            sample = (reading.step, reading.place, us_of(reading.at))
+            yield f"/readings/{i}/value", sample, Fraction(reading.value)
+    for i, trace in enumerate(traces):
+        if trace.quantity == quantity:
+            pairs = zip(trace.at_us.tolist(), trace.values.tolist(), strict=True)
+            for j, (at_us, value) in enumerate(pairs):
+                sample = (trace.step, trace.place, at_us)
+                exact = Fraction(value, 10**trace.decimals)
+                yield f"/traces/{i}/values/{j}", sample, exact
 
 
 def _fact(name: str, value: object, pointer: str) -> str:
@@ -411,12 +451,6 @@ class _Reader:
         if not isinstance(values, list):
             raise Refused(join(pointer, "values"), show(values), "a list of numbers")
         at_us, offset_s = self._instants(entry, pointer, len(values))
-        if len(at_us) and int(at_us.max()) > us_of(self.judged_at):
-            raise Refused(
-                join(pointer, "at" if "at" in entry else "values"),
-                "an instant after judged_at",
-                f"instants up to {self.judged_at.isoformat()}",
-            )
         scaled, decimals = _scaled(values, join(pointer, "values"))
         return Trace(
             **measured,
@@ -440,7 +474,8 @@ class _Reader:
             if not isinstance(listed, list) or len(listed) != count:
                 raise Refused(place, show(listed), f"a list of {count} instants")
             instants = [
-                _checked_instant(each, join(place, i)) for i, each in enumerate(listed)
+                self._past(_checked_instant(each, join(place, i)), join(place, i))
+                for i, each in enumerate(listed)
             ]
             return (
                 np.array([us_of(each) for each in instants], dtype=np.int64),
@@ -478,15 +513,16 @@ class _Reader:
 
 
 def _scaled(values: list[Any], pointer: str) -> tuple[Integers, int]:
-    exact = [checked_number(each, join(pointer, i)) for i, each in enumerate(values)]
-    decimals = max((-min(0, _exponent(each)) for each in exact), default=0)
+    exact: list[Decimal] = []
+    for each in values:
+        try:
+            exact.append(checked_number(each, ""))
+        except Refused as refusal:
+            place = join(pointer, len(exact))
+            raise Refused(place, refusal.found, refusal.allowed) from None
+    decimals = max(map(decimals_of, exact), default=0)
     largest = max((each.adjusted() for each in exact), default=0)
     if largest + decimals >= MOST_DIGITS:
         raise Refused(pointer, "values of too many digits", "what a logger can store")
     whole = [int(each.scaleb(decimals)) for each in exact]
     return np.array(whole, dtype=np.int64), decimals
-
-
-def _exponent(value: Decimal) -> int:
-    exponent = value.as_tuple().exponent
-    return exponent if isinstance(exponent, int) else 0

@@ -12,6 +12,8 @@ from safety.limits.model import Limit
 
 Integers = NDArray[np.int64]
 
+MOST_DIGITS = 18  # what 64 bits hold for certain
+
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _US = timedelta(microseconds=1)
 _SECOND = timedelta(seconds=1)
@@ -47,6 +49,23 @@ def offset_s_of(instant: datetime) -> int:
         Seconds, positive east of Greenwich; a part of a second is dropped.
     """
     return (instant.utcoffset() or timedelta()) // _SECOND
+
+
+def decimals_of(value: Decimal) -> int:
+    """Return how many decimals a finite number was written with.
+
+    Parameters
+    ----------
+    value : Decimal
+        A finite number.
+
+    Returns
+    -------
+    int
+        0 for a whole number, with or without trailing zeros.
+    """
+    exponent = value.as_tuple().exponent
+    return -exponent if isinstance(exponent, int) and exponent < 0 else 0
 
 
 @dataclass(frozen=True, slots=True)

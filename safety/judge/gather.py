@@ -5,15 +5,18 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
+from itertools import product
 
 import numpy as np
 
 from safety.judge.evidence import (
+    MOST_DIGITS,
     Batch,
     Integers,
     Reading,
     Trace,
     Window,
+    decimals_of,
     offset_s_of,
     us_of,
 )
@@ -22,7 +25,6 @@ from safety.judge.series import Kind, Rows, concatenate
 from safety.quantities import QUANTITIES
 
 LATE_AFTER = timedelta(minutes=30)
-MOST_DIGITS = 18  # what 64 bits hold for certain
 SAMPLE = ("salt", "moisture")
 
 Place = str | None
@@ -140,14 +142,14 @@ class Gathered:
                 offset_s_of(each.at),
                 each.unit,
             )
-            kind = Kind(_decimals(each.value), trust)
+            kind = Kind(decimals_of(each.value), trust)
             codes.append(kinds.setdefault(kind, len(kinds)))
         if any(_digits(each.value) >= MOST_DIGITS for each in readings):
             values = np.empty(len(readings), dtype=object)
             values[:] = [Fraction(each.value) for each in readings]
         else:
             values = np.array(
-                [int(each.value.scaleb(_decimals(each.value))) for each in readings],
+                [int(each.value.scaleb(decimals_of(each.value))) for each in readings],
                 dtype=np.int64,
             )
         late = np.array([_is_late(each) for each in readings], dtype=np.bool_)
@@ -170,7 +172,6 @@ class Gathered:
                 high=values,
                 kinds=[Kind(trace.decimals, exact(trace.unit))],
             ).ordered()
-            whole.high = whole.low
             pieces.append(self._with_trust(whole, trace, offset_s))
         return concatenate(pieces)
 
@@ -225,13 +226,8 @@ def _inside(rows: Rows, span: Span) -> Placed:
     return Placed(rows.part(start, stop), has_outside=(start, stop) != (0, len(rows)))
 
 
-def _decimals(value: Decimal) -> int:
-    exponent = value.as_tuple().exponent
-    return -exponent if isinstance(exponent, int) and exponent < 0 else 0
-
-
 def _digits(value: Decimal) -> int:
-    return max(0, value.adjusted()) + _decimals(value)
+    return max(0, value.adjusted()) + decimals_of(value)
 
 
 def _is_late(reading: Reading) -> bool:
@@ -253,15 +249,32 @@ def _samples(
             continue
         salt, water = _by_instant(salts), _by_instant(waters)
         shared = sorted(salt.keys() & water.keys())
-        hulls = [
-            [100 * s / (s + m) for s in salt[at_us] for m in water[at_us] if s + m]
-            for at_us in shared
-        ]
-        if not all(hulls):
-            continue
         if shared:
-            made[step, "water-phase-salt", place] = _hull_rows(shared, hulls)
+            hulls = [_water_phase(salt[at_us], water[at_us]) for at_us in shared]
+            late = _late_instants([*salts, *waters])
+            made[step, "water-phase-salt", place] = _hull_rows(shared, hulls, late)
     return made
+
+
+def _water_phase(
+    salt: list[Fraction], water: list[Fraction]
+) -> tuple[Fraction, Fraction]:
+    """Return the lowest and the highest water phase salt of all pairs of one sample."""
+    if min(salt) >= 0 and min(water) >= 0:  # it grows with salt and falls with water
+        pairs = [(min(salt), max(water)), (max(salt), min(water))]
+    else:
+        pairs = list(product(set(salt), set(water)))
+    values = [100 * s / (s + m) for s, m in pairs]
+    return min(values), max(values)
+
+
+def _late_instants(parts: list[Rows]) -> set[int]:
+    return {
+        at_us
+        for part in parts
+        if part.late is not None
+        for at_us in part.at_us[part.late].tolist()
+    }
 
 
 def _by_instant(parts: list[Rows]) -> dict[int, list[Fraction]]:
@@ -272,15 +285,18 @@ def _by_instant(parts: list[Rows]) -> dict[int, list[Fraction]]:
     return values
 
 
-def _hull_rows(instants: list[int], hulls: list[list[Fraction]]) -> Rows:
+def _hull_rows(
+    instants: list[int], hulls: list[tuple[Fraction, Fraction]], late: set[int]
+) -> Rows:
     low = np.empty(len(hulls), dtype=object)
     high = np.empty(len(hulls), dtype=object)
-    low[:] = [min(hull) for hull in hulls]
-    high[:] = [max(hull) for hull in hulls]
+    low[:] = [lowest for lowest, _ in hulls]
+    high[:] = [highest for _, highest in hulls]
     return Rows(
         at_us=np.array(instants, dtype=np.int64),
         low=low,
         high=high,
         kinds=[Kind(0, exact("percent"))],
+        late=np.array([at_us in late for at_us in instants]) if late else None,
         typed=np.ones(len(hulls), dtype=np.bool_),
     )

@@ -37,11 +37,6 @@ class Trust:
     last_too_old: bool = False
     next_accepted: bool | None = None
 
-    @property
-    def is_widened(self) -> bool:
-        """Whether the tolerance was added for want of a recent accepted check."""
-        return self.last_accepted is not True or self.last_too_old
-
 
 @dataclass(frozen=True, slots=True)
 class _Moment:
@@ -49,7 +44,8 @@ class _Moment:
 
     at_us: int
     local_day: int
-    errors: tuple[Fraction, ...]
+    lowest_error: Fraction
+    highest_error: Fraction
     is_accepted: bool
 
 
@@ -82,11 +78,12 @@ class History:
         return [self._moment(at_us, groups[at_us]) for at_us in sorted(groups)]
 
     def _moment(self, at_us: int, checks: list[Check]) -> _Moment:
-        errors = tuple(self._error(check) for check in checks)
+        errors = [self._error(check) for check in checks]
         return _Moment(
             at_us=at_us,
             local_day=min(_local_day(at_us, offset_s_of(check.at)) for check in checks),
-            errors=errors,
+            lowest_error=min(errors),
+            highest_error=max(errors),
             is_accepted=all(abs(error) <= self.tolerance for error in errors),
         )
 
@@ -94,19 +91,14 @@ class History:
         shown = convert(check.shown.value, check.shown.unit, self.unit)
         return shown - convert(check.true.value, check.true.unit, self.unit)
 
-    def error_of(self, check: Check) -> tuple[Fraction, bool]:
-        """Return what the instrument showed too much, and whether that is accepted."""
-        error = self._error(check)
-        return error, abs(error) <= self.tolerance
-
     def trust(self, at_us: int, offset_s: int, unit: str) -> Trust:
         """Return what is known of a reading at one instant, in the reading's unit."""
         last = self._last(at_us)
         i = bisect_right(self._after_us, at_us)
         following = self.after[i] if i < len(self.after) else None
-        errors = [Fraction(0)]
-        errors += last.errors if last else ()
-        errors += following.errors if following else ()
+        known = [moment for moment in (last, following) if moment]
+        highest = max([Fraction(0), *(moment.highest_error for moment in known)])
+        lowest = min([Fraction(0), *(moment.lowest_error for moment in known)])
         age = None if last is None else _local_day(at_us, offset_s) - last.local_day
         too_old = age is not None and age > self.every_days
         extra = Fraction(0)
@@ -115,8 +107,8 @@ class History:
         return Trust(
             instrument=self.instrument.id,
             unit=unit,
-            down=convert_difference(max(errors) + extra, self.unit, unit),
-            up=convert_difference(extra - min(errors), self.unit, unit),
+            down=convert_difference(highest + extra, self.unit, unit),
+            up=convert_difference(extra - lowest, self.unit, unit),
             tolerance=convert_difference(self.tolerance, self.unit, unit),
             last_accepted=last.is_accepted if last else None,
             last_too_old=too_old,

@@ -153,17 +153,14 @@ def _with_source(
     return replace(finding, published=published, cautions=cautions, governs=governs)
 
 
-def _was_typed(limit: Limit, gathered: Gathered) -> bool:
+def _was_typed(limit: Limit, gathered: Gathered, inherited: str = "") -> bool:
     """Whether any reading that a limit rests on was typed instead of logged."""
+    step = limit.step or limit.control_point or inherited
     if isinstance(limit, Combination):
-        return any(_was_typed(member, gathered) for member in limit.limits)
+        return any(_was_typed(member, gathered, step) for member in limit.limits)
     if not isinstance(limit, ValueLimit | CoolLimit | ExposureLimit):
         return False
-    steps = (
-        (limit.step or limit.control_point or "",)
-        if isinstance(limit, ValueLimit)
-        else limit.steps
-    )
+    steps = (step,) if isinstance(limit, ValueLimit) else limit.steps
     return any(
         rows.typed is not None and bool(rows.typed.any())
         for step in steps

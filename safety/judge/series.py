@@ -8,7 +8,7 @@ comparison stays exact. No reading is converted and nothing is a binary float.
 
 import math
 import operator
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -199,17 +199,24 @@ class Rows:
     def ends(self, unit: str) -> tuple[Fraction, Fraction]:
         """Return the lowest and the highest end of all intervals, in ``unit``."""
         lows, highs = [], []
-        for i, kind in enumerate(self.kinds):
-            chosen = slice(None) if self.code is None else self.code == i
+        for kind, chosen in self._by_kind():
             low, high = self.low[chosen], self.high[chosen]
-            if not len(low):
-                continue
             trust = kind.trust
             lowest = _unscaled(low.min(), kind) - trust.down
             highest = _unscaled(high.max(), kind) + trust.up
             lows.append(convert(lowest, trust.unit, unit))
             highs.append(convert(highest, trust.unit, unit))
         return min(lows), max(highs)
+
+    def _by_kind(self) -> Iterator[tuple[Kind, Any]]:
+        """Yield each kind that a reading is of, and what picks its readings."""
+        if self.code is None:
+            yield self.kinds[0], slice(None)
+            return
+        order = np.argsort(self.code, kind="stable")
+        edges = np.searchsorted(self.code[order], np.arange(len(self.kinds) + 1))
+        for i in np.flatnonzero(edges[1:] > edges[:-1]).tolist():
+            yield self.kinds[i], order[edges[i] : edges[i + 1]]
 
     def shown(self, index: int, unit: str) -> Fraction:
         """Return what was shown at one reading, in ``unit``; for sentences only."""

@@ -26,7 +26,8 @@ from safety.quantities import QUANTITIES
 
 RESERVED_ID = "instrument-check"
 LONGEST_SHOWN_CHARS = 60
-LARGEST_EXPONENT = 300
+LARGEST_EXPONENT = 100  # so that a ratio of two numbers is still a number
+DEEPEST = 20  # combinations inside combinations
 
 _COMMON = ("id", "control_point", "kind", "step")
 _VALUE = ("quantity", "value", "unit", "strict", "printed_also")
@@ -77,9 +78,12 @@ def join(pointer: str, key: str | int) -> str:
     Returns
     -------
     str
-        The child's pointer.
+        The child's pointer; what cannot be printed stands as an escape.
     """
-    return f"{pointer}/{str(key).replace('~', '~0').replace('/', '~1')}"
+    name = str(key)
+    if not name.isprintable():
+        name = name.encode("unicode_escape").decode("ascii")
+    return f"{pointer}/{name.replace('~', '~0').replace('/', '~1')}"
 
 
 def show(value: object) -> str:
@@ -294,8 +298,13 @@ def _parse(
     seen: set[str],
     *,
     top: bool,
+    depth: int = 0,
     inherited_step: str | None = None,
 ) -> Limit:
+    if depth > DEEPEST:
+        raise Refused(
+            pointer, "a combination too deep", f"at most {DEEPEST} inside one another"
+        )
     kind = choice(entry, "kind", pointer, KINDS)
     common = _COMMON if top else tuple(k for k in _COMMON if k != "control_point")
     refuse_unknown(entry, (*common, *_KEYS[kind]), pointer)
@@ -334,6 +343,7 @@ def _parse(
                     join(place, i),
                     seen,
                     top=False,
+                    depth=depth + 1,
                     inherited_step=here,
                 )
                 for i, member in enumerate(members)
