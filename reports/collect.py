@@ -95,7 +95,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         findings=judged.finding_rows(
             groups, answers=judged.answers([*missed, *not_shown])
         ),
-        curves=_curves(records, judgement, wish),
+        curves=_printed_curves(records, judgement, wish),
         deviations=missed,
         open_points=not_shown,
         limits=judged.limit_rows(groups, numbers),
@@ -144,6 +144,21 @@ def _curves(
         judgement,
         unit=unit,
         zone=records.batch.premises.zone,
+    )
+
+
+def _printed_curves(
+    records: BatchRecords, judgement: Any, wish: Wish
+) -> tuple[CurveSheet, ...]:
+    """Return the curves that a page needs: with a limit to see, or with logged values.
+
+    Typed readings without a limit stand whole in their table.
+    """
+    logged = {trace.step for trace in records.traces.current}
+    return tuple(
+        sheet
+        for sheet in _curves(records, judgement, wish)
+        if sheet.bounds or sheet.deadlines or sheet.step in logged
     )
 
 

@@ -274,6 +274,7 @@ def _sheet(drawing: Drawing, slug: str, step: str, quantity: str) -> CurveSheet:
     name = f"{wording.title(step)}, {wording.quantity_name(quantity)}"
     return CurveSheet(
         slug=slug,
+        step=step,
         title=name,
         description=_describe(drawing, lines, bounds, deadlines),
         caption=_caption(lines, bounds, deadlines, asked),

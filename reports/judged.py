@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from reports import wording
 from reports.sheets import (
+    NOTHING,
     Deviation,
     FindingRow,
     LimitRow,
@@ -16,7 +17,6 @@ from safety.judge.finding import Finding, Status, worst
 from safety.limits import interval_of
 from safety.limits.model import Combination, Source
 
-NOTHING = "nothing that shows it"
 HOLDS = (Status.MISSED, Status.NOT_SHOWN)
 _SAID = {
     Status.MET: "checks accepted",

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+NOTHING = "nothing that shows it"  # observed where the record has nothing to say
+
 # ------------------------------------------------------------ curves
 
 
@@ -52,6 +54,7 @@ class CurveSheet:
     """
 
     slug: str
+    step: str
     title: str
     description: str
     caption: str
@@ -117,6 +120,11 @@ class FindingRow:
     def is_mixed(self) -> bool:
         """Say whether the places differ, so that each must show its status."""
         return len({line.status for line in self.places}) > 1
+
+    @property
+    def is_silent(self) -> bool:
+        """Say whether the record has nothing to say about this limit."""
+        return all(line.observed == NOTHING for line in self.places)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -388,3 +396,13 @@ class BatchRecord:
     def number(self) -> str:
         """Return the record's number, short enough for the foot of a page."""
         return f"{self.content_sha256[:8]}…{self.content_sha256[-4:]}"
+
+    @property
+    def compared(self) -> tuple[FindingRow, ...]:
+        """Return the limits for comparison about which the record says something."""
+        return tuple(row for row in self.comparison if not row.is_silent)
+
+    @property
+    def unrecorded(self) -> tuple[FindingRow, ...]:
+        """Return the limits for comparison about which it says nothing."""
+        return tuple(row for row in self.comparison if row.is_silent)

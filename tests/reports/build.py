@@ -26,6 +26,7 @@ def a_curve(**changes):
     """Return a cooling curve of one place."""
     given = {
         "slug": "cooling",
+        "step": "cooling",
         "title": "Cool",
         "description": "Three readings, from 150 to 90 °F.",
         "caption": "Dots are readings.",
