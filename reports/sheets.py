@@ -406,3 +406,11 @@ class BatchRecord:
     def unrecorded(self) -> tuple[FindingRow, ...]:
         """Return the limits for comparison about which it says nothing."""
         return tuple(row for row in self.comparison if row.is_silent)
+
+    @property
+    def cited(self) -> tuple[Pair, ...]:
+        """Return the publications that what is printed cites."""
+        if self.has_annex:
+            return self.publications
+        named = {row.source.partition(",")[0] for row in self.limits}
+        return tuple(pair for pair in self.publications if pair.name in named)

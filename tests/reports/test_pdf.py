@@ -11,8 +11,8 @@ import pytest
 from reports import pdf
 from reports.html import record_html
 from reports.pdf import PdfUnavailable, pdf_from_html
-from reports.sheets import AnnexTable
-from tests.reports.build import a_record
+from reports.sheets import NOTHING, AnnexTable, Pair
+from tests.reports.build import a_finding, a_place, a_record
 
 
 @pytest.fixture(scope="module")
@@ -135,6 +135,35 @@ def test_annex_prints_every_value_short_or_long():
 
 def test_record_without_annex_has_none(printed):
     assert not any("Annex" in text for text in texts(printed))
+
+
+def test_limits_for_comparison_are_counted_and_shown_in_the_annex():
+    compared = (
+        a_finding(number="C1", figure="core at or above 155 °F", source="S7, 4.2"),
+        a_finding(
+            number="C2",
+            figure="on record: variance",
+            status="not shown",
+            places=(a_place("", NOTHING, "not shown"),),
+            source="S8, 3-5",
+        ),
+    )
+    more = (Pair(name="S7", value="Seventh book"), Pair(name="S8", value="Eighth"))
+    changes = {
+        "comparison": compared,
+        "publications": (*a_record().publications, *more),
+    }
+    short = " ".join(texts(pdf_from_html(record_html(a_record(**changes)))))
+    assert "compared with 2 limits of other programmes" in short
+    assert "155 °F" not in short
+    assert "Seventh book" not in short
+    whole = " ".join(
+        texts(pdf_from_html(record_html(a_record(has_annex=True, **changes))))
+    )
+    assert "core at or above 155 °F" in whole
+    assert "C2 Heat, on record: variance (S8, 3-5)" in whole
+    assert "Seventh book" in whole
+    assert "Eighth" in whole
 
 
 def test_what_is_typed_by_people_is_never_markup(printed):
