@@ -1,6 +1,7 @@
 """``within`` (a date soon enough after another) and ``stated`` (a thing on record)."""
 
 from datetime import datetime
+from decimal import Decimal
 
 from safety.judge.finding import Finding, Status
 from safety.judge.gather import Gathered
@@ -37,7 +38,8 @@ def judge_within(limit: WithinLimit, scene: Scene) -> list[Finding]:
         )
         return [scene.finding(limit, None, verdict)]
     days = (later.date() - first.date()).days
-    what, of = _words(limit.what), _words(limit.of)
+    words, of = _words(limit.what), _words(limit.of)
+    what = words[:1].upper() + words[1:]
     if days < 0:
         verdict = Verdict(
             status=Status.NOT_SHOWN,
@@ -49,8 +51,8 @@ def judge_within(limit: WithinLimit, scene: Scene) -> list[Finding]:
         verdict = Verdict(
             status=Status.MET if is_met else Status.MISSED,
             why=(
-                f"{what} ({later:%Y-%m-%d}) is {days} days after {of} "
-                f"({first:%Y-%m-%d}); the limit is {limit.days} days."
+                f"{what} ({later:%Y-%m-%d}) is {_days(days)} after {of} "
+                f"({first:%Y-%m-%d}); the limit is {_days(limit.days)}."
             ),
             would_settle=""
             if is_met
@@ -108,6 +110,10 @@ def _named_or_edge(name: str, gathered: Gathered) -> datetime | None:
             return None
         return window.start if edge == "start" else window.end
     return _named(name, gathered)
+
+
+def _days(count: Decimal | int) -> str:
+    return f"{count} day" if count == 1 else f"{count} days"
 
 
 def _words(name: str) -> str:

@@ -15,7 +15,7 @@ from safety.judge.placing import (
     nothing_read,
     record_cautions,
 )
-from safety.judge.sentences import amount, minutes_of, plain, us_of_minutes
+from safety.judge.sentences import amount, asked_min, minutes_of, plain, us_of_minutes
 from safety.judge.series import Booleans, Bound, Series
 from safety.limits.model import Band, ExposureLimit
 
@@ -229,9 +229,12 @@ def _why(limit: ExposureLimit, totals: list[_Time]) -> str:
         if band.up_to is not None:
             where += f" up to {amount(band.up_to, limit.unit)}"
         least = plain(minutes_of(time.least_us))
-        most = "any time" if time.most_us is None else plain(minutes_of(time.most_us))
-        took = f"{least} min" if least == most else f"{least} to {most} min"
-        parts.append(f"{where} for {took} of {band.minutes} min")
+        most = None if time.most_us is None else plain(minutes_of(time.most_us))
+        if most is None:
+            took = f"{least} min or any time more"
+        else:
+            took = f"{least} min" if least == most else f"{least} to {most} min"
+        parts.append(f"{where} for {took} of {asked_min(band.minutes)}")
     return f"The food was {'; '.join(parts)}."
 
 

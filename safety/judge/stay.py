@@ -198,7 +198,7 @@ def _why(
             f"{name} was {asked} at every reading, but there are stretches longer than "
             f"{limit.check_every_min} min without one."
         )
-    return f"{name} stayed {asked}{allowed} at all {len(series)} readings."
+    return f"{name} stayed {asked}{allowed} at every reading."
 
 
 def _row(series: Series, index: int) -> int:

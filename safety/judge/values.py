@@ -44,18 +44,17 @@ def _judge_one(
     lowest, highest = rows.ends(limit.unit)
     observed = {"lowest": lowest, "highest": highest}
     asked = f"{side(limit.kind, strict=limit.strict)} {amount(limit.value, limit.unit)}"
-    seen = (
-        amount(lowest, limit.unit)
-        if lowest == highest
-        else f"{amount(lowest, limit.unit)} to {amount(highest, limit.unit)}"
-    )
+    ends = amount(lowest, limit.unit), amount(highest, limit.unit)
     if bool(certain.all()):
         spare = rows.compare(bound, sign, certain=True, spare=True)
         return Verdict(
             status=Status.MET,
             observed=observed,
             cautions=() if bool(spare.all()) else (THIN,),
-            why=f"{title(limit)} was {seen}; the limit is {asked}.",
+            why=(
+                f"{title(limit)} was {' to '.join(dict.fromkeys(ends))}; "
+                f"the limit is {asked}."
+            ),
         )
     if not bool(possible.all()):
         worst = int(np.flatnonzero(~possible)[0])
@@ -74,7 +73,7 @@ def _judge_one(
         status=Status.NOT_SHOWN,
         observed=observed,
         why=(
-            f"{title(limit)} lies between {seen}, allowing for the instrument; "
+            f"{title(limit)} lies between {' and '.join(ends)}, allowing for the instrument; "
             f"the limit of {asked} lies inside that."
         ),
         would_settle=(

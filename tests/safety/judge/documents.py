@@ -275,3 +275,54 @@ def finding(limit_id="core", place="A", **parts):
     ]
     assert len(found) == 1
     return found[0]
+
+
+COOL = {
+    "id": "core",
+    "control_point": "cooling",
+    "kind": "cool_through",
+    "quantity": "core-temperature",
+    "from": 135,
+    "to": 70,
+    "unit": "degF",
+    "minutes": 120,
+}
+
+
+def cooled(*readings, **parts):
+    return finding(
+        limits=[COOL],
+        windows=[window(0, 60), window(60, 300, "cooling")],
+        readings=[
+            reading(minute, value, step="heating" if minute <= 60 else "cooling")
+            for minute, value in readings
+        ],
+        **parts,
+    )
+
+
+OUT = {
+    "id": "core",
+    "control_point": "exposure",
+    "kind": "exposure_at_most",
+    "quantity": "core-temperature",
+    "unit": "degF",
+    "bands": [
+        {"above": 40, "up_to": 70, "minutes": 60},
+        {"above": 70, "up_to": None, "minutes": 60},
+    ],
+    "steps": ["heating", "packing"],
+    "check_every_min": 30,
+}
+
+
+def exposed(*readings, **parts):
+    return finding(
+        place=None,
+        limits=[OUT],
+        **{"windows": [window(0, 60)], "readings": list(readings)} | parts,
+    )
+
+
+def instruments(*checks, **more):
+    return [{"id": "P1", "measures": "temperature", "checks": list(checks)} | more]
