@@ -6,6 +6,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import Any
 
+from safety.judge.plan import Planned
 from safety.limits.model import Limit, Published
 
 
@@ -48,7 +49,8 @@ class Finding:
 
     ``observed`` holds the figures in the limit's unit and in minutes (None: without
     bound). ``published`` is None where the limit came with the batch file.
-    ``governs`` is False for a limit shown only as comparison.
+    ``governs`` is False for a limit shown only as comparison; ``planned`` is the limit
+    as the producer's signed plan has it, where one was judged by.
     """
 
     control_point: str
@@ -62,6 +64,7 @@ class Finding:
     would_settle: str = ""
     published: Published | None = None
     governs: bool = True
+    planned: Planned | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Return the finding as the judgement format writes it."""

@@ -1,6 +1,6 @@
 """Judges a whole batch: every limit given, or every limit its product's facts select."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -11,6 +11,7 @@ from safety.judge.evidence import Batch
 from safety.judge.finding import Finding, Judgement, Status, worst
 from safety.judge.gather import Gathered
 from safety.judge.placing import Scene
+from safety.judge.plan import Planned, published_ids
 from safety.judge.sentences import Clock
 from safety.judge.trusting import judge_instruments
 from safety.limits import Selected, interval_of, select, with_interval
@@ -28,13 +29,17 @@ from safety.limits.model import (
 )
 
 TYPED = "typed where a recorder is asked"
+BY_LETTER = "looser by a process authority's letter"
 NO_LIMIT = "no-governing-limit"
 
 
 def judge_batch(
-    batch: Batch, *, intervals: Mapping[str, int] | None = None
+    batch: Batch,
+    *,
+    intervals: Mapping[str, int] | None = None,
+    plan: Sequence[Planned] | None = None,
 ) -> Judgement:
-    """Judge one batch by its own limits or, without any, by the published ones.
+    """Judge one batch by its own limits, by a plan's or by the published ones.
 
     Parameters
     ----------
@@ -45,6 +50,10 @@ def judge_batch(
     intervals : Mapping, optional
         Control point to the longest minutes between readings that the producer's plan
         allows, in place of our own interval; never above its ceiling.
+    plan : sequence of Planned, optional
+        The limits of the signed plan in force when the batch was started. Exactly
+        these govern, as the plan froze them; published limits outside it are shown as
+        comparison. That a plan covers all that governs is checked where it is signed.
 
     Returns
     -------
@@ -66,6 +75,8 @@ def judge_batch(
             for limit in batch.limits
             for finding in _judge_top(limit, gathered, clock)
         ]
+    elif plan is not None:
+        findings, comparison = _judge_planned(gathered, clock, plan)
     else:
         findings, comparison = _judge_published(gathered, clock, intervals or {})
     findings += judge_instruments(gathered)
@@ -130,11 +141,44 @@ def _judge_published(
         (findings if governs else comparison).extend(
             replace(each, governs=governs) for each in found
         )
-    if all(finding.status is Status.DOES_NOT_APPLY for finding in findings):
-        findings.append(_nothing_governs())
+    return _in_order(findings), comparison
+
+
+def _judge_planned(
+    gathered: Gathered, clock: Clock, plan: Sequence[Planned]
+) -> tuple[list[Finding], list[Finding]]:
+    findings = []
+    for planned in plan:
+        published = planned.published
+        for finding in _judge_top(planned.limit, gathered, clock):
+            judged = finding
+            if published is not None:
+                kept = replace(
+                    published,
+                    limit=planned.limit,
+                    words=planned.words or published.words,
+                )
+                judged = _with_source(finding, kept, gathered, governs=True)
+            if planned.has_letter:
+                judged = replace(judged, cautions=(*judged.cautions, BY_LETTER))
+            findings.append(replace(judged, planned=planned))
+    covered = published_ids(plan)
+    outside = [
+        _with_source(finding, selected.published, gathered, governs=False)
+        for selected in select(gathered.batch.product.facts)
+        if selected.published.limit.id not in covered and selected.applies is Answer.YES
+        for finding in _judge_top(selected.published.limit, gathered, clock)
+    ]
+    return _in_order(findings), outside
+
+
+def _in_order(findings: list[Finding]) -> list[Finding]:
+    """Return the findings in the order of the work; one that says so where none is."""
+    judged = list(findings)
+    if all(finding.status is Status.DOES_NOT_APPLY for finding in judged):
+        judged.append(_nothing_governs())
     order = list(CONTROL_POINTS)
-    findings.sort(key=lambda finding: order.index(finding.control_point))
-    return findings, comparison
+    return sorted(judged, key=lambda finding: order.index(finding.control_point))
 
 
 def _with_plan(published: Published, intervals: Mapping[str, int]) -> Published:
