@@ -114,9 +114,7 @@ def test_figures_keep_the_digits_that_were_typed(typed, kept):
     assert FigureField().clean(typed) == kept
 
 
-@pytest.mark.parametrize(
-    "typed", ["1,450", "12..5", "hot", "NaN", "Infinity"]
-)
+@pytest.mark.parametrize("typed", ["1,450", "12..5", "hot", "NaN", "Infinity"])
 def test_what_is_no_figure_is_refused_with_an_example(typed):
     with refused("no number"):
         FigureField().clean(typed)
