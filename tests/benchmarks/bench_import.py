@@ -62,7 +62,7 @@ def test_fifty_thousand_rows_are_stored_and_judged_in_a_second():
     judged = perf_counter()
 
     size = len(batch.traces.get().at_us) + len(batch.traces.get().values)
-    print(  # noqa: T201
+    print(
         f"\n{ROWS} rows: stored in {stored - began:.3f} s ({size} bytes), "
         f"judged in {judged - stored:.3f} s"
     )
