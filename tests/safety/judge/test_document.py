@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from safety.errors import Refused
-from safety.judge import judge_batch, read_batch, write_batch
+from safety.judge import judge_batch, read_batch
 from safety.limits.parse import DEEPEST
 from tests.safety.judge.documents import (
     NOW,
@@ -298,17 +298,3 @@ def test_date_may_lie_after_the_judgement():
     later = NOW + timedelta(days=900)
     whole = put(good(), "/dates/0/at", later.isoformat())
     assert read(whole).dates[0].at == later
-
-
-def test_written_batch_is_read_back_as_the_same_document():
-    batch = read(good())
-    again = read(write_batch(batch))
-    assert write_batch(again, indent=1) == write_batch(batch, indent=1)
-    assert judge_batch(again) == judge_batch(batch)
-
-
-def test_written_batch_leaves_out_what_is_not_known():
-    written = json.loads(write_batch(read({"format": "brinewright.batch/1"})))
-    assert written["product"] == {}
-    assert "batch" not in written
-    assert "limits" not in written

@@ -460,3 +460,20 @@ def all_limits(limits):
 def test_long_values_are_written_as_they_were_read():
     whole = with_digits(document(readings=[reading(60, "x")]), x=LONG)
     assert f'"value": {LONG}' in write_batch(read(whole))
+
+
+@pytest.mark.parametrize(
+    "moisture", [{"place": "B"}, {"step": "curing"}, {"at": at(8)}]
+)
+def test_salt_and_moisture_of_two_samples_make_no_water_phase_salt(moisture):
+    asked = limit(
+        "at_least",
+        quantity="water-phase-salt",
+        value=3.5,
+        unit="percent",
+        control_point="packing",
+    )
+    rows = [sample(9, "salt", 5), sample(9, "moisture", 60) | moisture]
+    found = finding(place=None, limits=[asked], readings=rows)
+    assert found.status.value == "not shown"
+    assert found.observed == {}

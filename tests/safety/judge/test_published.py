@@ -1,12 +1,16 @@
 """Without limits of its own a batch is judged by the published ones its facts select."""
 
+from dataclasses import replace
+
 import pytest
 
 from safety.controls import CONTROL_POINTS
 from safety.errors import Refused
 from safety.judge import judge_batch
+from safety.judge.plan import Planned
 from safety.limits import all_published, consider, interval_of, select
 from safety.limits.load import catalogue
+from safety.limits.parse import parse_limit
 from tests.safety.judge.documents import (
     GONE,
     at,
@@ -297,3 +301,15 @@ def test_interval_of_the_plan_leaves_limits_given_with_the_batch_alone():
 def test_interval_of_a_control_point_without_one_changes_nothing():
     batch = read(document(limits=GONE, product=product()))
     assert judge_batch(batch, intervals={"labelling": 5}) == judge_batch(batch)
+
+
+def test_what_was_stated_is_not_typed_where_a_recorder_is_asked():
+    label = parse_limit({
+        "id": "label", "control_point": "labelling", "kind": "stated", "what": "frozen",
+    })  # fmt: skip
+    heating = by_limit(judge(product()).findings)[HEATING].published
+    planned = Planned(limit=label, published=replace(heating, limit=label))
+    batch = read(document(limits=GONE, product=product()))
+    found = judge_batch(batch, plan=[planned]).findings[0]
+    assert found.limit_id == "label"
+    assert found.cautions == ()
