@@ -7,8 +7,10 @@ from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 from typing import Any
 
+import numpy as np
+
 from safety.facts import PRODUCT_FACTS
-from safety.judge.document import FORMAT
+from safety.judge.document import FORMAT, US_PER_S
 from safety.judge.evidence import (
     Amount,
     Batch,
@@ -166,22 +168,34 @@ def _reading(reading: Reading) -> dict[str, Any]:
 
 
 def _trace(trace: Trace) -> dict[str, Any]:
-    instants = trace.at_us.tolist()
-    offsets = (
-        [trace.offset_s] * len(instants)
-        if isinstance(trace.offset_s, int)
-        else trace.offset_s.tolist()
+    return (
+        _measured(trace)
+        | {"unit": trace.unit}
+        | _instants(trace)
+        | {
+            "values": [
+                Decimal(value).scaleb(-trace.decimals)
+                for value in trace.values.tolist()
+            ]
+        }
     )
-    return _measured(trace) | {
-        "unit": trace.unit,
-        "at": [
-            _instant(at_us, offset_s)
-            for at_us, offset_s in zip(instants, offsets, strict=True)
-        ],
-        "values": [
-            Decimal(value).scaleb(-trace.decimals) for value in trace.values.tolist()
-        ],
-    }
+
+
+def _instants(trace: Trace) -> dict[str, Any]:
+    """Return the keys that say when: a start and an interval where those say it all."""
+    at_us = trace.at_us
+    if isinstance(trace.offset_s, int) and len(at_us) > 1:
+        gaps_us = np.diff(at_us)
+        every_us = int(gaps_us[0])
+        if every_us > 0 and bool((gaps_us == every_us).all()):
+            seconds, rest_us = divmod(every_us, US_PER_S)
+            return {
+                "start": _instant(int(at_us[0]), trace.offset_s),
+                "every_s": Decimal(every_us).scaleb(-6) if rest_us else seconds,
+            }
+    offsets = np.broadcast_to(trace.offset_s, at_us.shape)
+    pairs = zip(at_us.tolist(), offsets.tolist(), strict=True)
+    return {"at": [_instant(instant, offset_s) for instant, offset_s in pairs]}
 
 
 def _instant(at_us: int, offset_s: int) -> str:

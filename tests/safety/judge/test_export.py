@@ -61,6 +61,35 @@ def test_trace_of_several_offsets_keeps_each():
     assert judge_batch(again) == judge_batch(batch)
 
 
+@pytest.mark.parametrize(
+    ("instants", "written"),
+    [
+        ({"start": at(0), "every_s": 300}, {"start", "every_s"}),
+        ({"start": at(0), "every_s": 0.000001}, {"start", "every_s"}),
+        ({"start": at(0), "every_s": 1.5}, {"start", "every_s"}),
+        ({"at": [at(0), at(5), at(10)]}, {"at"}),
+        ({"at": [at(0), at(5), at(11)]}, {"at"}),
+        ({"at": [at(5), at(5), at(5)]}, {"at"}),
+        ({"at": [at(10), at(5), at(0)]}, {"at"}),
+    ],
+)
+def test_trace_is_written_by_its_interval_where_that_says_it_all(instants, written):
+    logged = trace([140.5, 141, 142], step="heating") | instants
+    batch = read(document(readings=[], traces=[logged], limits=[limit("at_least")]))
+    one = json.loads(write_batch(batch))["traces"][0]
+    assert {"start", "every_s", "at"} & one.keys() == written
+    again = read(write_batch(batch))
+    assert again.traces[0].at_us.tolist() == batch.traces[0].at_us.tolist()
+    assert judge_batch(again) == judge_batch(batch)
+
+
+@pytest.mark.parametrize("count", [0, 1])
+def test_trace_of_hardly_anything_is_written_and_read_back(count):
+    logged = trace([140] * count) | {"start": at(200), "every_s": 60}
+    batch = read(document(traces=[logged]))
+    assert len(read(write_batch(batch)).traces[0].at_us) == count
+
+
 @pytest.mark.parametrize("published", all_published(), ids=lambda one: one.limit.id)
 def test_published_limit_is_written_and_read_back(published):
     assert parse_limit(limit_entry(published.limit)) == published.limit
