@@ -153,5 +153,4 @@ def exact(unit: str) -> Trust:
         unit=unit,
         down=Fraction(0),
         up=Fraction(0),
-        last_accepted=True,
     )

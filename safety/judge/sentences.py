@@ -22,21 +22,39 @@ from safety.units import symbol
 SECONDS_PER_MIN = 60
 US_PER_MIN = SECONDS_PER_MIN * 10**6
 SHOWN_PLACES = 2
+MOST_PLACES = 30
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def plain(value: Fraction | Decimal | int) -> str:
     """Return a number with no more digits than it needs, two decimals at most."""
-    exact = Fraction(value)
+    return _rounded(Fraction(value), SHOWN_PLACES)
+
+
+def _rounded(exact: Fraction, places: int) -> str:
     if exact.denominator == 1:
         return str(exact.numerator)
-    return f"{float(exact):.{SHOWN_PLACES}f}".rstrip("0").rstrip(".")
+    digits = round(abs(exact) * 10**places)
+    sign = "-" if exact < 0 and digits else ""
+    whole, rest = divmod(digits, 10**places)
+    return f"{sign}{whole}.{rest:0{places}d}".rstrip("0").rstrip(".")
 
 
 def amount(value: Fraction | Decimal | int, unit: str) -> str:
     """Return a value and its unit ("145 °F", "3.5 %", "0.85")."""
     mark = symbol(unit)
     number = str(value) if isinstance(value, Decimal) else plain(value)
+    return f"{number} {mark}" if mark else number
+
+
+def amount_beside(value: Fraction, figure: Decimal, unit: str) -> str:
+    """Return a value with as many decimals as tell it from the figure of a limit."""
+    exact, other = Fraction(value), Fraction(figure)
+    places = SHOWN_PLACES
+    while exact != other and round(exact, places) == other and places < MOST_PLACES:
+        places += 1
+    mark = symbol(unit)
+    number = _rounded(exact, places)
     return f"{number} {mark}" if mark else number
 
 

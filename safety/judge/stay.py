@@ -10,6 +10,7 @@ from safety.judge.gather import Span
 from safety.judge.placing import GAP, THIN, Scene, Verdict, per_place
 from safety.judge.sentences import (
     amount,
+    amount_beside,
     but_for,
     minutes,
     minutes_of,
@@ -180,9 +181,8 @@ def _why(
     allowed = but_for(limit)
     name = title(limit)
     if found.is_certainly_longer and found.at is not None:
-        shown = amount(
-            series.rows.shown(_row(series, found.at), limit.unit), limit.unit
-        )
+        value = series.rows.shown(_row(series, found.at), limit.unit)
+        shown = amount_beside(value, limit.value, limit.unit)
         when = scene.clock.say(int(series.at_us[found.at]))
         return (
             f"{name} was beyond the limit from {when} ({shown}) for at least "

@@ -5,7 +5,7 @@ import numpy as np
 from safety.judge.finding import Finding, Status
 from safety.judge.gather import Span
 from safety.judge.placing import THIN, Scene, Verdict, per_place
-from safety.judge.sentences import amount, side, title
+from safety.judge.sentences import amount, amount_beside, side, title
 from safety.judge.series import Bound, Series
 from safety.limits.model import ValueLimit
 
@@ -44,7 +44,7 @@ def _judge_one(
     lowest, highest = rows.ends(limit.unit)
     observed = {"lowest": lowest, "highest": highest}
     asked = f"{side(limit.kind, strict=limit.strict)} {amount(limit.value, limit.unit)}"
-    ends = amount(lowest, limit.unit), amount(highest, limit.unit)
+    ends = [amount_beside(end, limit.value, limit.unit) for end in (lowest, highest)]
     if bool(certain.all()):
         spare = rows.compare(bound, sign, certain=True, spare=True)
         return Verdict(
@@ -58,7 +58,8 @@ def _judge_one(
         )
     if not bool(possible.all()):
         worst = int(np.flatnonzero(~possible)[0])
-        shown = amount(rows.shown(worst, limit.unit), limit.unit)
+        value = rows.shown(worst, limit.unit)
+        shown = amount_beside(value, limit.value, limit.unit)
         when = scene.clock.say(int(rows.at_us[worst]))
         return Verdict(
             status=Status.MISSED,

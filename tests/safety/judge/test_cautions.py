@@ -29,6 +29,8 @@ def test_thin_margin_is_met_by_less_than_the_tolerance():
     value = [limit("at_least")]
     assert cautions(limits=value, readings=[reading(60, 147)] * 2) == ()
     assert cautions(limits=value, readings=[reading(60, 146.9)] * 2) == ("thin margin",)
+    pair = [reading(60, 146.9), reading(75, 150)]
+    assert cautions(limits=value, readings=pair) == ("thin margin",)
     hold = [reading(minute, 146.9) for minute in (60, 75, 90)]
     assert cautions(readings=hold) == ("thin margin",)
     below = [limit("dwell_at_most", value=150)]
@@ -46,6 +48,8 @@ def test_thin_margin_is_met_by_less_than_the_tolerance():
         "outside window",
     )
     assert cooled((60, 147), (150, 68)).cautions == ()
+    assert cooled((60, 147), (179, 69), (180, 68)).cautions == ()
+    assert cooled((60, 147), (179, 69), (181, 68)).cautions == ("thin margin",)
 
 
 def test_thin_margin_is_of_the_instruments_own_tolerance():

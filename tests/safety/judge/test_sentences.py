@@ -9,6 +9,7 @@ from safety.judge.gather import Gathered
 from safety.judge.sentences import (
     Clock,
     amount,
+    amount_beside,
     asked_min,
     minutes,
     minutes_of,
@@ -20,7 +21,16 @@ from safety.judge.sentences import (
 )
 from safety.limits.model import Limit
 from safety.limits.parse import parse_limit
-from tests.safety.judge.documents import START, document, good, read, window
+from tests.safety.judge.documents import (
+    START,
+    document,
+    good,
+    judged,
+    limit,
+    read,
+    reading,
+    window,
+)
 
 US_PER_MIN = 60 * 10**6
 START_US = int(START.timestamp()) * 10**6
@@ -35,6 +45,7 @@ START_US = int(START.timestamp()) * 10**6
         (Fraction(1, 2), "0.5"),
         (Fraction(-565, 9), "-62.78"),
         (10**20, "1" + "0" * 20),
+        (Fraction(-1, 1000), "0"),
     ],
 )
 def test_plain(value, words):
@@ -143,3 +154,33 @@ def decimal(part):
 
 def test_limit_of_no_known_kind_is_called_by_its_id():
     assert state(Limit(id="x", kind="x")) == "x"
+
+
+@pytest.mark.parametrize(
+    ("value", "figure", "words"),
+    [
+        ("144.996", "145", "144.996 °F"),
+        ("144.99", "145", "144.99 °F"),
+        ("145", "145", "145 °F"),
+        ("-0.004", "0", "-0.004 °F"),
+        ("144.123456", "145", "144.12 °F"),
+        ("144.9999999999999999999999999", "145", "144.9999999999999999999999999 °F"),
+        ("1e-100", "0", "0 °F"),
+    ],
+)
+def test_amount_beside_a_figure_tells_them_apart(value, figure, words):
+    exact = Fraction(Decimal(value))
+    assert amount_beside(exact, Decimal(figure), "degF") == words
+
+
+def test_amount_beside_a_figure_in_another_unit_tells_them_apart():
+    assert amount_beside(Fraction(565, 9), Decimal("62.78"), "degC") == "62.778 °C"
+    assert amount_beside(Fraction(85, 100), Decimal("0.9"), "1") == "0.85"
+
+
+def test_reading_that_misses_a_limit_by_little_never_reads_as_the_limit():
+    asked = [limit("at_least"), limit("stay_at_least", id="stay")]
+    judgement = judged(limits=asked, readings=[reading(60, 144.996)])
+    by_value, by_stay, _ = judgement.findings
+    assert "was 144.996 °F at 11:00" in by_value.why
+    assert "from 11:00 (144.996 °F)" in by_stay.why
