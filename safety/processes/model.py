@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from safety.limits.model import Source
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Monitoring:
-    """How a control is watched, and who says so: the columns of a plan."""
+    """How one thing is watched, and who says so: the columns of a plan."""
 
     what: str
     how: str
@@ -14,7 +16,7 @@ class Monitoring:
     who: str
     record: str
     verification: str
-    source: str
+    source: Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +35,9 @@ class Control:
     states: tuple[str, ...] = ()
     dates: tuple[str, ...] = ()
     if_not_met: tuple[str, ...] = ()
-    monitoring: Monitoring | None = None
+    put_right: tuple[str, ...] = ()
+    study: tuple[str, ...] = ()
+    monitoring: tuple[Monitoring, ...] = ()
     note: str = ""
 
 
