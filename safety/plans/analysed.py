@@ -76,6 +76,7 @@ class Measure:
     tree: tuple[TreeAnswer, ...]
     limit_ids: tuple[str, ...]
     missing: tuple[str, ...]
+    must: str = ""
     monitoring: tuple[Monitoring, ...] = ()
     if_not_met: tuple[str, ...] = ()
     put_right: tuple[str, ...] = ()
@@ -87,6 +88,7 @@ class Measure:
             "control_point": self.control_point,
             "measure": self.words,
             "exists": WORDS[self.exists],
+            "must": self.must,
             "kind": self.outcome.value,
             "critical": WORDS[self.critical],
             "limits": list(self.limit_ids),
@@ -131,8 +133,8 @@ class Hazard:
 
     @property
     def uncontrolled(self) -> bool:
-        """Whether it matters, or may, and no step of this product does anything."""
-        return self.significant is not Answer.NO and not any(
+        """Whether it must be controlled and no step of this product does anything."""
+        return self.significant is Answer.YES and not any(
             measure.exists is not Answer.NO for measure in self.measures
         )
 

@@ -1,11 +1,12 @@
 """The hazard analysis: every hazard we know, against the facts of one product."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
 from safety.controls import STEPS
 from safety.errors import InputError, UnknownName
 from safety.facts import FACTS, Answer, fact, holds
-from safety.foods import FOOD_FACTS
+from safety.foods import FOOD_FACTS, food
 from safety.limits import Selected, select, with_food
 from safety.limits.model import (
     Combination,
@@ -139,13 +140,23 @@ def _hazard(
         ours=verdict.answer,
         why=verdict.why,
         source=known.source,
-        basis=verdict.basis or known.basis,
+        basis=_basis(verdict, facts),
         decided_by=_decided_by(decision, verdict.answer),
         owner_reason=decision.reason if decision else "",
         missing=verdict.missing,
         ask=verdict.ask,
         measures=tuple(m for m in measures if m.exists is not Answer.NO),
     )
+
+
+def _basis(verdict: Verdict, facts: Mapping[str, str]) -> str:
+    """Return how the answer is known: where a food's cell decides, how that is known."""
+    try:
+        cells = food(facts.get(_FOOD, "")).basis
+    except UnknownName:
+        return verdict.basis
+    known = [cells[name] for name in verdict.rests_on if name in cells]
+    return f"{verdict.basis}; the food: {', '.join(known)}" if known else verdict.basis
 
 
 def _decided_by(decision: Decision | None, ours: Answer) -> DecidedBy:
@@ -158,7 +169,7 @@ def _significant(potential: Verdict, matters: Verdict) -> Verdict:
     """Return whether it must be controlled: it can arise, and nothing makes it idle."""
     answer = both(potential.answer, matters.answer)
     if potential.answer is Answer.NO:
-        return Verdict(answer, f"{NOT_POTENTIAL} {potential.why}", potential.basis)
+        return replace(potential, why=f"{NOT_POTENTIAL} {potential.why}")
     if answer is not Answer.UNKNOWN:
         return matters
     open_ones = [v for v in (potential, matters) if v.answer is Answer.UNKNOWN]
@@ -166,6 +177,7 @@ def _significant(potential: Verdict, matters: Verdict) -> Verdict:
         answer,
         " ".join(dict.fromkeys(verdict.why for verdict in open_ones)),
         open_ones[-1].basis,
+        (),
         tuple(dict.fromkeys(name for v in open_ones for name in v.missing)),
         tuple(dict.fromkeys(ask for v in open_ones for ask in v.ask)),
     )
@@ -196,6 +208,7 @@ def _measure(
             if stands_in(one, rule.step, rule.control_point) and _concerns(one, rule)
         ),
         missing=names if exists is Answer.UNKNOWN else (),
+        must=rule.must,
         monitoring=rule.monitoring,
         if_not_met=rule.if_not_met,
         put_right=rule.put_right,

@@ -174,6 +174,7 @@ def _point(
         why=_why(concerns),
         hazards=tuple(dict.fromkeys(hazard.id for hazard, _ in concerns)),
         limits=choose(limits),
+        must=_once(*(m.must for m in measures if m.must)),
         study=control.study if control else (),
         monitoring=_once(
             *(control.monitoring if control else ()),

@@ -37,6 +37,8 @@ class Rule:
 class ControlRule:
     """What can be done about a hazard at one step, where its condition holds.
 
+    ``must`` is the limit in words where no figure is published.
+
     Of the limits of its control point those concern the hazard that judge one of
     ``quantities`` (none given: all), or whose condition names a fact of ``about``.
     """
@@ -47,6 +49,7 @@ class ControlRule:
     measure: str
     when: Mapping[str, tuple[str, ...]]
     because: Mapping[str, str]
+    must: str = ""
     quantities: tuple[str, ...] = ()
     about: tuple[str, ...] = ()
     monitoring: tuple[Monitoring, ...] = ()

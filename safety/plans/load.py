@@ -33,7 +33,7 @@ _HAZARD = (
 )  # fmt: skip
 _RULE = ("answer", "when", "why", "basis", "ask")
 _CONTROL = (
-    "step", "control_point", "outcome", "measure", "when", "quantities", "about", "q1",
+    "step", "control_point", "outcome", "measure", "must", "when", "quantities", "about", "q1",
     "q3", "q4",
     "monitoring", "if_not_met", "put_right",
 )  # fmt: skip
@@ -211,6 +211,7 @@ class _File(DataFile):
             because={
                 key: self.text(entry, table, key) for key in BRANCHES if key in table
             },
+            must=self.optional(entry, table, "must"),
             quantities=self.names(entry, table, "quantities", tuple(QUANTITIES)),
             about=self.names(entry, table, "about", tuple(FACTS)),
             monitoring=tuple(self.monitoring(entry, table)),

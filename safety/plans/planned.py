@@ -66,6 +66,7 @@ class PlanPoint:
     why: str
     hazards: tuple[str, ...]
     limits: tuple[PlanLimit, ...]
+    must: tuple[str, ...]
     study: tuple[str, ...]
     monitoring: tuple[Monitoring, ...]
     if_not_met: tuple[str, ...]
@@ -83,8 +84,8 @@ class PlanPoint:
 
     @property
     def needs_own_limit(self) -> bool:
-        """Whether no published figure sets its limit, so that the plan must."""
-        return not any(
+        """Whether nothing published sets its limit, so that the plan itself must."""
+        return not self.must and not any(
             limit.role in {Role.STRICTEST, Role.OPEN} for limit in self.limits
         )
 
@@ -100,6 +101,7 @@ class PlanPoint:
             "why": self.why,
             "hazards": list(self.hazards),
             "limits": [limit.as_json() for limit in self.limits],
+            "must": list(self.must),
             "needs_own_limit": self.needs_own_limit,
             "study": list(self.study),
             "monitoring": [

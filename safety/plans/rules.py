@@ -16,11 +16,15 @@ _AND = {
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What rules make of the facts; ``missing`` and ``ask`` only while it is open."""
+    """What rules make of the facts; ``missing`` and ``ask`` only while it is open.
+
+    ``rests_on`` are the facts that the deciding rule looked at.
+    """
 
     answer: Answer
     why: str
     basis: str = ""
+    rests_on: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     ask: tuple[str, ...] = ()
 
@@ -59,12 +63,13 @@ def decide(rules: Iterable[Rule], facts: Mapping[str, str]) -> Verdict:
     answers = {rule.answer for rule in reached}
     if len(answers) == 1 and Answer.UNKNOWN not in answers:
         sure = reached[-1]
-        return Verdict(sure.answer, sure.why, sure.basis)
+        return Verdict(sure.answer, sure.why, sure.basis, tuple(sure.when))
     ask = () if missing else (reached[-1].ask,)
     return Verdict(
         Answer.UNKNOWN,
         _open(reached, tuple(missing)),
         reached[-1].basis,
+        (),
         tuple(missing),
         ask,
     )
