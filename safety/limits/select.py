@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from safety.facts import DEFAULT_JURISDICTION, Answer, holds
+from safety.foods import facts_of
 from safety.limits.load import catalogue, dates_hold
 from safety.limits.model import Published
 from safety.limits.reader import ANY_JURISDICTION
@@ -62,8 +63,7 @@ def questions(facts: Mapping[str, str]) -> tuple[str, ...]:
 def with_food(facts: Mapping[str, str]) -> dict[str, str]:
     """Return the facts with those that the food brings; where both differ, neither."""
     known = dict(facts)
-    food = catalogue().foods.get(facts.get("food", ""))
-    for name, value in (food.facts if food else {}).items():
+    for name, value in facts_of(facts.get("food", "")).items():
         if known.setdefault(name, value) != value:
             del known[name]
     return known
@@ -77,13 +77,38 @@ def jurisdictions(facts: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def _answer(published: Published, facts: Mapping[str, str]) -> Selected:
-    applies, names = holds(published.applies_when, facts)
+    condition = {**published.applies_when, **_edition(published, facts)}
+    applies, names = holds(condition, facts)
     governs, reason = _governs(published, facts)
     missing = names if applies is Answer.UNKNOWN else ()
     if governs is Answer.UNKNOWN:
         missing = (*missing, _PROGRAMME)
-    why = f"{_condition(published, applies, names, facts)} {reason}"
+    why = f"{_condition(condition, applies, names, facts)} {reason}"
+    if applies is not Answer.NO and _is_spare(published, facts):
+        applies, missing = Answer.NO, ()
+        why = f"It does not apply: it says the same as {published.same_as}."
     return Selected(published, applies, missing, governs, why)
+
+
+def _edition(
+    published: Published, facts: Mapping[str, str]
+) -> dict[str, tuple[str, ...]]:
+    """Return which edition must be in force, where that makes a difference.
+
+    While nobody said which edition is in force, an entry of which every other edition
+    holds a copy decides alike under each, and the question need not be asked.
+    """
+    said = any(name in facts for name in published.chosen_by)
+    editions = catalogue().editions
+    if not said and published.limit.id in (*editions.originals, *editions.copies):
+        return {}
+    return {name: (value,) for name, value in published.chosen_by.items()}
+
+
+def _is_spare(published: Published, facts: Mapping[str, str]) -> bool:
+    """Whether it is a copy of an entry that stands for every edition."""
+    said = any(name in facts for name in published.chosen_by)
+    return not said and published.limit.id in catalogue().editions.copies
 
 
 def _governs(published: Published, facts: Mapping[str, str]) -> tuple[Answer, str]:
@@ -106,7 +131,7 @@ def _governs(published: Published, facts: Mapping[str, str]) -> tuple[Answer, st
 
 
 def _condition(
-    published: Published,
+    condition: Mapping[str, tuple[str, ...]],
     applies: Answer,
     names: tuple[str, ...],
     facts: Mapping[str, str],
@@ -116,7 +141,7 @@ def _condition(
         return f"It does not apply: {_list(told)}."
     if applies is Answer.UNKNOWN:
         return f"Whether it applies is open until it is said: {_list(names)}."
-    told = (f"{name} is {facts[name]}" for name in published.applies_when)
+    told = (f"{name} is {facts[name]}" for name in condition)
     return f"It applies: {_list(told) or 'to every product'}."
 
 
