@@ -33,6 +33,7 @@ COLUMNS = (
 )  # fmt: skip
 _SOURCE_KEYS = ("publisher", "title", "edition", "section", "note")
 _COMPOSITION = "composition"
+_REMARK = "#"
 
 # Values that lift a hazard: from an unconfirmed cell they are unknown, not false.
 _LIFTING = ("no", "none")
@@ -88,7 +89,8 @@ def _sources(path: Traversable) -> dict[str, FoodSource]:
 
 
 def _rows(path: Traversable) -> Iterator[dict[str, str]]:
-    lines = path.read_text("utf-8").splitlines()
+    text = path.read_text("utf-8")
+    lines = [line for line in text.splitlines() if not line.startswith(_REMARK)]
     reader = csv.DictReader(lines, strict=True)
     if tuple(reader.fieldnames or ()) != COLUMNS:
         raise FoodFileError(
@@ -101,7 +103,7 @@ def _rows(path: Traversable) -> Iterator[dict[str, str]]:
         if None in row or None in row.values():
             raise FoodFileError(
                 TABLE,
-                f"line {reader.line_num}",
+                f"food '{row['slug']}'",
                 f"has not {len(COLUMNS)} cells.",
                 "Put a text that holds a comma between quotation marks.",
             )

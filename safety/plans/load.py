@@ -31,6 +31,7 @@ _HAZARD = (
     "id", "title", "kind", "publication", "section", "basis", "potential",
     "significant", "control",
 )  # fmt: skip
+_BRANCH = ("id", "question", "yes", "no")
 _RULE = ("answer", "when", "why", "basis", "ask")
 _CONTROL = (
     "step", "control_point", "outcome", "measure", "must", "when", "quantities", "about", "q1",
@@ -223,8 +224,8 @@ class _File(DataFile):
         for table in self.tables("the file", self.document, "branch"):
             identity = self.text("a question of the tree", table, "id")
             entry = f"question '{identity}'"
-            self.only(entry, table, ("id", "question", "yes", "no"))
-            texts = {key: self.text(entry, table, key) for key in table}
+            self.only(entry, table, _BRANCH)
+            texts = {key: self.text(entry, table, key) for key in _BRANCH}
             yield Branch(**texts)
 
     def prompts(self) -> Iterator[Prompt]:

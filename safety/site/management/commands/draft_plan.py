@@ -92,7 +92,14 @@ def _in_words(plan: DraftPlan) -> Iterator[str]:
 
 
 def _lines(text: str, indent: str) -> list[str]:
-    return wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
+    return wrap(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent + "  ",
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
 
 
 def _question(question: Question) -> Iterator[str]:
