@@ -15,7 +15,7 @@ from importlib.resources.abc import Traversable
 
 from safety.errors import FoodFileError, InputError, UnknownName
 from safety.facts import fact
-from safety.foods.model import BASES, UNCONFIRMED, Food, FoodSource
+from safety.foods.model import BASES, DERIVED, UNCONFIRMED, Food, FoodSource
 
 TABLE = "species.csv"
 SOURCES = "sources.toml"
@@ -32,6 +32,8 @@ COLUMNS = (
     "sources", "notes",
 )  # fmt: skip
 _SOURCE_KEYS = ("publisher", "title", "edition", "section", "note")
+# A fish caught in the wild was not raised on pellets.
+_WILD, _FEED = "wild", "pellet-fed"
 _COMPOSITION = "composition"
 _REMARK = "#"
 
@@ -135,6 +137,8 @@ class _Row:
             self._check(name, value)
             if not (basis[name] == UNCONFIRMED and value in _LIFTING):
                 facts[name] = value
+        if facts["origin"] == _WILD:
+            facts[_FEED], basis[_FEED] = "no", DERIVED
         shares = {column: self._share(column, basis) for column in _SHARES}
         return Food(
             slug=self.row["slug"],

@@ -7,6 +7,7 @@ from decimal import Decimal
 SEEN = "seen"
 MEMORY = "memory"
 UNCONFIRMED = "unconfirmed"
+DERIVED = "derived"
 BASES = (SEEN, MEMORY, UNCONFIRMED)
 
 
@@ -27,7 +28,7 @@ class Food:
     """One kind of fish by its market name.
 
     ``facts`` are those that may be relied on; ``basis`` says how each cell is known
-    (``seen``, ``memory``, ``unconfirmed``), also for cells that are no fact because
+    (``seen``, ``memory``, ``unconfirmed``; ``derived`` from its origin), also for cells that are no fact because
     an unconfirmed "no" is unknown. Moisture and fat are of the raw flesh, as typical.
     """
 

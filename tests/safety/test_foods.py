@@ -32,6 +32,11 @@ def test_wild_ocean_fish_has_no_suffix_and_farmed_fish_has_one():
         assert one.facts["origin"] == one.origin
 
 
+def test_wild_fish_was_not_raised_on_pellets_and_of_farmed_fish_nobody_knows():
+    assert facts_of("coho-salmon")["pellet-fed"] == "no"
+    assert "pellet-fed" not in facts_of("coho-salmon-aquacultured")
+
+
 def test_another_name_is_the_same_food():
     assert food("steelhead") is food("rainbow-trout")
     assert food("whitefish") is food("lake-whitefish")
@@ -40,8 +45,8 @@ def test_another_name_is_the_same_food():
 def test_every_cell_says_how_it_is_known():
     for one in all_foods():
         assert set(one.basis) >= set(FOOD_FACTS) - {"origin"}
-        assert set(one.basis.values()) <= {"seen", "memory", "unconfirmed"}
-        assert set(one.facts) <= set(FOOD_FACTS) <= set(FACTS)
+        assert set(one.basis.values()) <= {"seen", "memory", "unconfirmed", "derived"}
+        assert set(one.facts) - {"pellet-fed"} <= set(FOOD_FACTS) <= set(FACTS)
         for name, value in one.facts.items():
             FACTS[name].check(value)
         assert one.sources
