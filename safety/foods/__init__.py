@@ -7,7 +7,15 @@ from safety.errors import UnknownName
 from safety.foods.load import FOOD_FACTS, foods
 from safety.foods.model import Food, FoodSource
 
-__all__ = ["FOOD_FACTS", "Food", "FoodSource", "all_foods", "facts_of", "food"]
+__all__ = [
+    "FOOD_FACTS",
+    "Food",
+    "FoodSource",
+    "all_foods",
+    "facts_of",
+    "food",
+    "slug_of",
+]
 
 
 def food(slug: str) -> Food:
@@ -27,6 +35,12 @@ def food(slug: str) -> Food:
 def all_foods() -> tuple[Food, ...]:
     """Return every food, in the order of the published table."""
     return tuple(food for slug, food in foods().items() if slug == food.slug)
+
+
+def slug_of(name: str) -> str:
+    """Return the slug under which the table lists a food; of another, itself."""
+    found = foods().get(name)
+    return found.slug if found else name
 
 
 def facts_of(slug: str) -> dict[str, str]:

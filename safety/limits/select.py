@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from safety.facts import DEFAULT_JURISDICTION, Answer, holds
-from safety.foods import facts_of
+from safety.foods import facts_of, slug_of
 from safety.limits.load import catalogue, dates_hold
 from safety.limits.model import Published
 from safety.limits.reader import ANY_JURISDICTION
 
+_FOOD = "food"
 _PROGRAMME = "programme"
 _JURISDICTION = "jurisdiction"
 
@@ -61,9 +62,14 @@ def questions(facts: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def with_food(facts: Mapping[str, str]) -> dict[str, str]:
-    """Return the facts with those that the food brings; where both differ, neither."""
+    """Return the facts with those that the food brings; where both differ, neither.
+
+    A food called by another of its names is given the one that limits know it by.
+    """
     known = dict(facts)
-    for name, value in facts_of(facts.get("food", "")).items():
+    if _FOOD in known:
+        known[_FOOD] = slug_of(known[_FOOD])
+    for name, value in facts_of(facts.get(_FOOD, "")).items():
         if known.setdefault(name, value) != value:
             del known[name]
     return known

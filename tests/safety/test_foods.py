@@ -6,7 +6,8 @@ import pytest
 
 from safety.errors import UnknownName
 from safety.facts import FACTS
-from safety.foods import FOOD_FACTS, all_foods, facts_of, food
+from safety.foods import FOOD_FACTS, all_foods, facts_of, food, slug_of
+from safety.limits import select
 
 # Fish of the published species table, as a reader of it would count them.
 ROWS = 153
@@ -40,6 +41,15 @@ def test_wild_fish_was_not_raised_on_pellets_and_of_farmed_fish_nobody_knows():
 def test_another_name_is_the_same_food():
     assert food("steelhead") is food("rainbow-trout")
     assert food("whitefish") is food("lake-whitefish")
+    assert slug_of("tullibee") == "lake-herring"
+    assert slug_of("unheard-of-fish") == "unheard-of-fish"
+
+
+def test_limits_of_a_food_hold_under_every_name_of_it():
+    facts = {"process": "hot-smoked", "nitrite-added": "yes"}
+    for name in ("lake-herring", "tullibee"):
+        ids = {one.published.limit.id for one in select({**facts, "food": name})}
+        assert "us-cfr.21-172.chub-salt" in ids
 
 
 def test_every_cell_says_how_it_is_known():
