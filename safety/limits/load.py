@@ -105,8 +105,14 @@ def _open(path: Traversable) -> FileReader:
     return FileReader(path.name, document)
 
 
-def _add(shelf: dict[str, Any], key: str, value: object, reader: FileReader) -> None:
-    if key in shelf:
+def _add(
+    shelf: dict[str, Any],
+    key: str,
+    value: object,
+    reader: FileReader,
+    others: Iterable[Mapping[str, Any]] = (),
+) -> None:
+    if any(key in one for one in (shelf, *others)):
         raise LimitFileError(
             reader.file,
             f"'{key}'",
@@ -126,7 +132,7 @@ def _add_limits(
         limit = _limit(reader, entry, numbers)
         entries.check_printed_pairs(reader, entry, limit)
         published = entries.published(reader, entry, table, limit, interval)
-        _add(found.limits, limit.id, published, reader)
+        _add(found.limits, limit.id, published, reader, (found.figures, found.tables))
         if interval is not None:
             found.interval_of[limit.id] = interval
 
@@ -216,7 +222,7 @@ def _add_printed(found: Catalogue, reader: FileReader) -> None:
         _add(found.figures, figure.id, figure, reader)
     for entry, raw in reader.tables("table"):
         table = printed_entries.table(reader, entry, raw)
-        _add(found.tables, table.id, table, reader)
+        _add(found.tables, table.id, table, reader, (found.figures,))
 
 
 def dates_hold(published: Published, on: date | None) -> bool:

@@ -14,10 +14,10 @@ from safety.units import UNITS
 
 # Units of printed figures that no instrument here measures in.
 FURTHER_UNITS = (
-    "s", "min", "h", "d", "weeks", "months", "years", "percent-mass", "log10",
-    "log10-per-day", "delta-degF", "delta-degC", "mg/kg", "ug/kg", "per-g", "kPa",
-    "cc-per-m2-24h", "degrees-salometer", "parts-brine-to-fish", "fish", "samples",
-    "containers", "conditions", "fish-per-ton", "lb-per-fish", "ft", "m", "cm",
+    "min", "h", "d", "weeks", "months", "years", "log10", "delta-degF", "delta-degC",
+    "mg/kg", "ug/kg", "per-g", "cc-per-m2-24h", "l", "cm", "degrees-salometer",
+    "parts-brine-to-fish", "fish", "samples", "containers", "conditions",
+    "fish-per-ton", "lb-per-fish",
 )  # fmt: skip
 
 _SHARED = ("id", "section", "words", "basis", "checked", "control_point", "note")
@@ -77,12 +77,12 @@ def table(reader: FileReader, entry: str, table: Mapping[str, Any]) -> Table:
         raise reader.refuse(
             entry, "has two columns of one name.", "Name each differently."
         )
-    between = reader.text(entry, table, "between_rows")
+    between = table.get("between_rows")
     if between not in printed.BETWEEN_ROWS:
         raise reader.refuse(
             entry,
             f"has between_rows = {between!r}.",
-            f"Allowed are {', '.join(printed.BETWEEN_ROWS)}.",
+            f"Say what answers between two rows: {', '.join(printed.BETWEEN_ROWS)}.",
         )
     rows = tuple(
         _row(reader, f"{entry}, row {place}", columns, row)

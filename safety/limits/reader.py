@@ -77,6 +77,12 @@ class FileReader:
                 kind, "is one table.", f"Write it as [[{kind}]], with two brackets."
             )
         for place, table in enumerate(tables, start=1):
+            if not isinstance(table, Mapping):
+                raise self.refuse(
+                    f"{kind} {place}",
+                    f"is {table!r}.",
+                    f"Write it as [[{kind}]], with two brackets.",
+                )
             identity = table.get("id", table.get("name"))
             yield f"{kind} '{identity}'" if identity else f"{kind} {place}", table
 

@@ -6,7 +6,8 @@ from datetime import date
 
 from safety.facts import DEFAULT_JURISDICTION, Answer, holds
 from safety.foods import facts_of, slug_of
-from safety.limits.load import catalogue, dates_hold
+from safety.limits.editions import Editions
+from safety.limits.load import Catalogue, catalogue, dates_hold
 from safety.limits.model import Published
 from safety.limits.reader import ANY_JURISDICTION
 
@@ -31,22 +32,26 @@ class Selected:
     why: str
 
 
-def select(facts: Mapping[str, str], *, on: date | None = None) -> tuple[Selected, ...]:
+def select(
+    facts: Mapping[str, str], *, on: date | None = None, among: Catalogue | None = None
+) -> tuple[Selected, ...]:
     """Return the limits that apply or may apply, those that govern first.
 
-    A missing fact never drops a limit; only a fact that contradicts does.
+    A missing fact never drops a limit; only a fact that contradicts does. ``among`` is
+    another catalogue than our own, read from another folder.
     """
-    return tuple(s for s in consider(facts, on=on) if s.applies is not Answer.NO)
+    considered = consider(facts, on=on, among=among)
+    return tuple(s for s in considered if s.applies is not Answer.NO)
 
 
 def consider(
-    facts: Mapping[str, str], *, on: date | None = None
+    facts: Mapping[str, str], *, on: date | None = None, among: Catalogue | None = None
 ) -> tuple[Selected, ...]:
     """Return every published limit with what the facts say of it, govern first."""
-    known = with_food(facts)
+    known, limits = with_food(facts), among or catalogue()
     found = [
-        _answer(published, known)
-        for published in catalogue().limits.values()
+        _answer(published, known, limits.editions)
+        for published in limits.limits.values()
         if dates_hold(published, on)
     ]
     return tuple(sorted(found, key=lambda one: one.governs is Answer.NO))
@@ -82,39 +87,30 @@ def jurisdictions(facts: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys((code, country, ANY_JURISDICTION)))
 
 
-def _answer(published: Published, facts: Mapping[str, str]) -> Selected:
-    condition = {**published.applies_when, **_edition(published, facts)}
+def _answer(
+    published: Published, facts: Mapping[str, str], editions: Editions
+) -> Selected:
+    said = any(name in facts for name in published.chosen_by)
+    condition = {**published.applies_when}
+    if said or not _in_every_edition(published, editions):
+        condition |= {name: (value,) for name, value in published.chosen_by.items()}
     applies, names = holds(condition, facts)
     governs, reason = _governs(published, facts)
     missing = names if applies is Answer.UNKNOWN else ()
     if governs is Answer.UNKNOWN:
         missing = (*missing, _PROGRAMME)
     why = f"{_condition(condition, applies, names, facts)} {reason}"
-    if applies is not Answer.NO and _is_spare(published, facts):
+    is_spare = not said and published.limit.id in editions.copies
+    if is_spare and applies is not Answer.NO:
         applies, missing = Answer.NO, ()
         why = f"It does not apply: it says the same as {published.same_as}."
     return Selected(published, applies, missing, governs, why)
 
 
-def _edition(
-    published: Published, facts: Mapping[str, str]
-) -> dict[str, tuple[str, ...]]:
-    """Return which edition must be in force, where that makes a difference.
-
-    While nobody said which edition is in force, an entry of which every other edition
-    holds a copy decides alike under each, and the question need not be asked.
-    """
-    said = any(name in facts for name in published.chosen_by)
-    editions = catalogue().editions
-    if not said and published.limit.id in (*editions.originals, *editions.copies):
-        return {}
-    return {name: (value,) for name, value in published.chosen_by.items()}
-
-
-def _is_spare(published: Published, facts: Mapping[str, str]) -> bool:
-    """Whether it is a copy of an entry that stands for every edition."""
-    said = any(name in facts for name in published.chosen_by)
-    return not said and published.limit.id in catalogue().editions.copies
+def _in_every_edition(published: Published, editions: Editions) -> bool:
+    """Whether every edition says the same, so that nobody need be asked which it is."""
+    identity = published.limit.id
+    return identity in editions.originals or identity in editions.copies
 
 
 def _governs(published: Published, facts: Mapping[str, str]) -> tuple[Answer, str]:

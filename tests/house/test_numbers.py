@@ -60,9 +60,10 @@ def published() -> set[Decimal]:
 
 
 def is_odd(figure: Decimal) -> bool:
+    digits = len(figure.normalize().as_tuple().digits)
     if figure == figure.to_integral_value():
-        return figure > max(PLAIN)
-    return len(figure.normalize().as_tuple().digits) > 1
+        return figure > max(PLAIN) and digits > 1  # 500 may count anything
+    return digits > 1
 
 
 def constants(tree: ast.Module) -> Iterator[tuple[str, ast.expr]]:
