@@ -8,7 +8,7 @@ from typing import Any
 from safety.facts import Answer
 from safety.limits import Published
 from safety.plans.analysed import WORDS, HazardAnalysis, Question, cited
-from safety.processes import Monitoring
+from safety.processes import Factor, Monitoring
 
 FORMAT = "brinewright.draft-plan/1"
 
@@ -67,7 +67,7 @@ class PlanPoint:
     hazards: tuple[str, ...]
     limits: tuple[PlanLimit, ...]
     must: tuple[str, ...]
-    study: tuple[str, ...]
+    study: tuple[Factor, ...]
     monitoring: tuple[Monitoring, ...]
     if_not_met: tuple[str, ...]
     put_right: tuple[str, ...]
@@ -103,7 +103,7 @@ class PlanPoint:
             "limits": [limit.as_json() for limit in self.limits],
             "must": list(self.must),
             "needs_own_limit": self.needs_own_limit,
-            "study": list(self.study),
+            "study": [asdict(factor) for factor in self.study],
             "monitoring": [
                 {**asdict(row), "source": cited(row.source)} for row in self.monitoring
             ],

@@ -9,9 +9,9 @@ from typing import Any
 from safety.controls import CONTROL_POINTS, STEPS
 from safety.errors import ProcessFileError
 from safety.facts import FACTS
-from safety.limits import all_published
+from safety.limits import all_published, figures
 from safety.limits.model import Combination, Limit, StatedLimit, WithinLimit
-from safety.processes.model import Control, Process, Step
+from safety.processes.model import Control, Factor, Process, Step
 from safety.processes.reader import DataFile
 from safety.quantities import QUANTITIES
 
@@ -119,10 +119,19 @@ class _File(DataFile):
             dates=self.names(entry, table, "dates", _named(WithinLimit)),
             if_not_met=self.texts(entry, table, "if_not_met"),
             put_right=self.texts(entry, table, "put_right"),
-            study=self.texts(entry, table, "study"),
+            study=tuple(self.study(entry, table)),
             monitoring=tuple(self.monitoring(entry, table)),
             note=self.optional(entry, table, "note"),
         )
+
+    def study(self, entry: str, table: Mapping[str, Any]) -> Iterator[Factor]:
+        known = (*(one.limit.id for one in all_published()), *(f.id for f in figures()))
+        for row in self.tables(entry, table, "study"):
+            self.only(entry, row, ("what", "example"))
+            example = self.optional(entry, row, "example")
+            if example:
+                self.one_of(entry, "example", example, known)
+            yield Factor(what=self.text(entry, row, "what"), example=example)
 
 
 def _members(limit: Limit) -> Iterator[Limit]:

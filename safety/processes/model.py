@@ -20,11 +20,26 @@ class Monitoring:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Factor:
+    """What a study of the own product must fix, for want of a published limit.
+
+    ``example`` is the id of a limit or figure that a publication shows as an example,
+    or nothing: it sets no limit.
+    """
+
+    what: str
+    example: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
     """One thing that is watched in a step, under the control point that judges it.
 
     ``log`` is ``one`` (once a batch), ``each`` (once a piece or package) or ``series``
     (again and again). ``states`` and ``dates`` are what may be stated or dated here.
+    ``critical`` says that it can be a critical control point; whether it is one for a
+    product, its hazard analysis says. ``if_not_met`` is what may become of the food,
+    ``put_right`` what becomes of the process.
     """
 
     name: str
@@ -36,7 +51,7 @@ class Control:
     dates: tuple[str, ...] = ()
     if_not_met: tuple[str, ...] = ()
     put_right: tuple[str, ...] = ()
-    study: tuple[str, ...] = ()
+    study: tuple[Factor, ...] = ()
     monitoring: tuple[Monitoring, ...] = ()
     note: str = ""
 

@@ -144,7 +144,7 @@ def test_a_process_prints_no_figure_of_its_own(process):
             control.note,
             *control.if_not_met,
             *control.put_right,
-            *control.study,
+            *(factor.what for factor in control.study),
         ):
             assert not any(letter.isdigit() for letter in words), words
 

@@ -143,7 +143,7 @@ def _limits(point: PlanPoint) -> Iterator[str]:
             f"{published.source.cite()}; {published.basis}]"
         )
     if point.study:
-        yield f"a study sets: {', '.join(point.study)}"
+        yield f"a study sets: {', '.join(factor.what for factor in point.study)}"
     elif point.needs_own_limit:
         yield "limit: no published figure was read; the plan must set one."
 
