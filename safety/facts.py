@@ -189,6 +189,12 @@ _FURTHER = (
         YES_NO,
     ),
     _fact(
+        "fish-form",
+        "Form of the fish",
+        "Is it whole fish and pieces, minced or formed fish, or stuffed fish?",
+        ("whole-or-pieces", "minced", "stuffed"),
+    ),
+    _fact(
         "food-code",
         "Food Code",
         "Which edition of the Food Code has your state or county adopted?",
