@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from safety.facts import FACTS, Answer
-from safety.limits import consider, questions, select, with_food
+from safety.limits import consider, get, questions, select, table, with_food
 from safety.limits.load import dates_hold
 from safety.limits.model import Limit, Published
 
@@ -244,6 +244,35 @@ def test_fish_sold_raw_to_be_eaten_raw_in_a_shop():
     assert f"{CODE}.parasite-freezing" not in tuna
     farmed = settled(RETAIL | {"parasite-freezing-exempt": "yes", "pellet-fed": "yes"})
     assert f"{CODE}.parasite-grower-statement" in farmed
+
+
+@pytest.mark.parametrize("process", CLOSED["process"])
+def test_fish_kept_warm_in_a_shop_must_need_no_cold(process):
+    warm = RETAIL | {
+        "process": process, "storage": "ambient", "parasites-killed-by-supplier": "yes",
+        "nitrite-added": "no",
+    }  # fmt: skip
+    assert f"{CODE}.room-temperature" in settled(warm)
+    assert f"{CODE}.room-temperature" not in settled(warm | {"storage": "frozen"})
+
+
+# 1-201.10(B), Table B: what the limit lets pass is what the table calls non-TCS.
+@given(st.decimals("0.80", "1", places=3), st.decimals("3", "7", places=2))
+def test_the_limit_for_warm_fish_says_what_the_table_says(water_activity, ph):
+    row = table(f"{CODE}.interaction-b").look_up({
+        "water_activity": water_activity,
+        "ph": ph,
+    })
+    dry, sour, *both = get(f"{CODE}.room-temperature").limit.limits
+    passes = (
+        water_activity < dry.value
+        or ph < sour.value
+        or any(
+            water_activity <= pair.limits[0].value and ph <= pair.limits[1].value
+            for pair in both
+        )
+    )
+    assert (row["answer"] == "non-TCS") == passes
 
 
 def test_the_edition_in_force_is_chosen_by_the_premises():
