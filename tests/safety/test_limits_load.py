@@ -42,9 +42,9 @@ def plain(limit):
         yield limit
 
 
-def test_all_files_load_within_a_tenth_of_a_second():
+def test_all_files_load_within_150_ms():
     best = min(_seconds_to_load() for _ in range(5))
-    assert best < 0.1
+    assert best < 0.15
 
 
 def _seconds_to_load():
