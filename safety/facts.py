@@ -125,9 +125,15 @@ _FURTHER = (
         "Natural toxin",
         "Which poison of the water can this fish carry?",
         (
-            "none", "amnesic", "amnesic-in-gut", "ciguatera", "eel-blood",
-            "gempylotoxin", "paralytic", "possible",
-        ),  # fmt: skip
+            "none",
+            "amnesic",
+            "amnesic-in-gut",
+            "ciguatera",
+            "eel-blood",
+            "gempylotoxin",
+            "paralytic",
+            "possible",
+        ),
     ),
     _fact(
         "environmental-chemicals",
