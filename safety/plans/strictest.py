@@ -75,16 +75,16 @@ def choose(selected: tuple[Selected, ...]) -> tuple[PlanLimit, ...]:
         fact is missing. COMPARISON: it does not govern here. Only a limit that applies
         and governs for certain covers another.
     """
-    counting = [one for one in selected if one.governs is not Answer.NO]
-    sure = [one for one in counting if _certain(one)]
-    return tuple(_role(one, sure) for one in selected)
+    sure = [one for one in selected if _certain(one)]
+    standing = [one for one in sure if _covering(one, sure) is None]
+    return tuple(_role(one, standing) for one in selected)
 
 
 def _certain(selected: Selected) -> bool:
     return selected.applies is Answer.YES and selected.governs is Answer.YES
 
 
-def _role(selected: Selected, sure: list[Selected]) -> PlanLimit:
+def _role(selected: Selected, standing: list[Selected]) -> PlanLimit:
     published = selected.published
     if selected.governs is Answer.NO:
         return PlanLimit(
@@ -93,7 +93,7 @@ def _role(selected: Selected, sure: list[Selected]) -> PlanLimit:
             why=selected.why,
             missing=selected.missing,
         )
-    stricter = _covering(selected, sure)
+    stricter = _covering(selected, standing)
     if stricter is not None:
         other = stricter.published
         return PlanLimit(
@@ -119,15 +119,17 @@ def _covering(selected: Selected, sure: list[Selected]) -> Selected | None:
         if not at_least_as_strict(its, mine):
             continue
         equal = at_least_as_strict(mine, its)
-        if not equal or not _certain(selected):
-            return other
-        if _place_of(other, sure) < _place_of(selected, sure):
+        if not equal or not _stands_before(selected, other, sure):
             return other
     return None
 
 
-def _place_of(selected: Selected, sure: list[Selected]) -> int:
-    return next(number for number, one in enumerate(sure) if one is selected)
+def _stands_before(one: Selected, other: Selected, sure: list[Selected]) -> bool:
+    """Say whether the first of two comes earlier in the list; one not in it does not."""
+    for each in sure:
+        if each is one or each is other:
+            return each is one
+    return False
 
 
 def _implies(one: Limit, step: str | None, other: Limit, its: str | None) -> bool:

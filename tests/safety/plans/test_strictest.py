@@ -210,6 +210,15 @@ def test_the_strictest_governs_and_the_others_are_met_with_it():
     assert "Whoever meets high meets this one too" in found[0].why
 
 
+def test_what_is_covered_names_a_limit_that_stands():
+    found = choose((
+        selected("low", value("2.5")),
+        selected("middle", value("3.0")),
+        selected("high", value("3.5")),
+    ))
+    assert [one.covered_by for one in found] == ["high", "high", ""]
+
+
 def test_of_two_that_say_the_same_the_first_stands():
     assert roles(selected("a", value("3.5")), selected("b", value("3.5"))) == {
         "a": Role.STRICTEST,
