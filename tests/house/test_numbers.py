@@ -11,7 +11,9 @@ import pytest
 
 from tests.house.tree import ROOT, modules, parsed, short
 
-WATCHED = ("safety/judge", "safety/processes", "batches", "reports")
+WATCHED = (
+    "safety/foods", "safety/judge", "safety/plans", "safety/processes", "batches", "reports",
+)  # fmt: skip
 STORY = "batches/demo/"  # an invented season: what its people read and did
 DRAWING = "reports/chart.py"  # points on paper
 
