@@ -5,7 +5,9 @@
     SafetyError
     ├── DataError             one of our own files is wrong; the reader is a maintainer
     │   ├── LimitFileError
-    │   └── ProcessFileError
+    │   ├── ProcessFileError
+    │   ├── FoodFileError
+    │   └── PlanFileError
     ├── UnknownName           a limit, process, quantity or fact that does not exist
     └── InputError            what was passed cannot be a measurement or a batch file
         ├── WrongUnit
@@ -38,6 +40,14 @@ class LimitFileError(DataError):
 
 class ProcessFileError(DataError):
     """A file that describes a food process is wrong."""
+
+
+class FoodFileError(DataError):
+    """The table of foods, or its list of sources, is wrong."""
+
+
+class PlanFileError(DataError):
+    """A file of hazards, or of the words of a plan, is wrong."""
 
 
 class UnknownName(SafetyError, LookupError):

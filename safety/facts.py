@@ -113,6 +113,114 @@ _FURTHER = (
         "How much nitrite may this fish hold when smoked (ppm)?",
         ("up-to-200", "up-to-10", "no"),
     ),
+    _fact(
+        "origin",
+        "Origin",
+        "Was the fish caught in the wild or raised in a farm?",
+        ("wild", "aquacultured"),
+    ),
+    _fact("parasites", "Parasites", "Can this fish carry parasites?", YES_NO),
+    _fact(
+        "natural-toxin",
+        "Natural toxin",
+        "Which poison of the water can this fish carry?",
+        (
+            "none",
+            "amnesic",
+            "amnesic-in-gut",
+            "ciguatera",
+            "eel-blood",
+            "gempylotoxin",
+            "paralytic",
+            "possible",
+        ),
+    ),
+    _fact(
+        "environmental-chemicals",
+        "Chemicals of the waters",
+        "Can this fish carry chemicals of its waters (PCBs, pesticides)?",
+        YES_NO,
+    ),
+    _fact(
+        "aquaculture-drugs",
+        "Drugs of the farm",
+        "Can this fish have been given drugs in a farm?",
+        YES_NO,
+    ),
+    _fact(
+        "pellet-fed",
+        "Fed on pellets",
+        "Was the fish raised on pelleted feed only, with no wild fish, plankton or "
+        "waste to eat and no snails in its water?",
+        YES_NO,
+    ),
+    _fact(
+        "parasites-killed-by-supplier",
+        "Parasites killed by the supplier",
+        "Does the supplier state in writing, for every lot, that the fish was frozen "
+        "cold and long enough to kill parasites?",
+        YES_NO,
+    ),
+    _fact(
+        "intended-use",
+        "Eaten",
+        "Is the food eaten as it is, or always cooked through by the consumer?",
+        ("ready-to-eat", "cooked-by-consumer"),
+    ),
+    _fact(
+        "heated-in-package",
+        "Heated in its package",
+        "Is the food heated in its final, sealed package?",
+        YES_NO,
+    ),
+    _fact(
+        "metal-machines",
+        "Machines that can lose metal",
+        "Is the fish sawn, injected, machine-filleted or run over wire belts, or does "
+        "it carry tags?",
+        YES_NO,
+    ),
+    _fact("glass-package", "Glass", "Is the food packed in glass?", YES_NO),
+    _fact(
+        "other-allergens",
+        "Other allergens",
+        "Does an ingredient hold milk, egg, crustacean shellfish, tree nuts, peanut, "
+        "wheat, soy or sesame, or are they used on the same tables?",
+        YES_NO,
+    ),
+    _fact(
+        "sulphites-or-yellow-5",
+        "Sulphites or Yellow 5",
+        "Does an ingredient hold sulphites or the colour Yellow 5?",
+        YES_NO,
+    ),
+    _fact(
+        "fish-form",
+        "Form of the fish",
+        "Is it whole fish and pieces, minced or formed fish, or stuffed fish?",
+        ("whole-or-pieces", "minced", "stuffed"),
+    ),
+    _fact(
+        "food-code",
+        "Food Code",
+        "Which edition of the Food Code has your state or county adopted?",
+        ("2022", "2017"),
+    ),
+    _fact(
+        "parasite-freezing-exempt",
+        "Exempt from freezing against parasites",
+        "Is it a food that the Food Code lets be eaten raw without freezing: one of the "
+        "tunas it names, shellfish, roe out of its skein, or fish farmed on pellets with "
+        "the grower's letter?",
+        YES_NO,
+    ),
+    _fact(
+        "needs-cold-for-safety",
+        "Needs cold to be safe",
+        "By the Food Code's tables of pH and water activity, does the food need "
+        "time and temperature control to be safe?",
+        YES_NO,
+    ),
 )
 
 PRODUCT_FACTS: tuple[str, ...] = tuple(fact.name for fact in _PRODUCT)

@@ -110,7 +110,7 @@ def read_batch(data: bytes | str, *, now: datetime) -> Batch:
     _refuse_empty_samples(readings, traces)
     return Batch(
         judged_at=judged_at,
-        product=_product(mapping(top.get("product", {}), "/product")),
+        product=_product(mapping(top.get("product", {}), "/product"), "/product"),
         code=text(batch, "code", "/batch") if "code" in batch else "",
         instruments=instruments,
         windows=read.all(top, "windows", read.window),
@@ -122,6 +122,29 @@ def read_batch(data: bytes | str, *, now: datetime) -> Batch:
             parse_limits(top["limits"], pointer="/limits") if "limits" in top else None
         ),
     )
+
+
+def read_product(data: bytes | str) -> Product:
+    """Return the product that a document holds: the ``product`` object of the format.
+
+    Parameters
+    ----------
+    data : bytes or str
+        UTF-8 JSON.
+
+    Returns
+    -------
+    Product
+        Its name and its facts; what is left out stays unknown.
+
+    Raises
+    ------
+    Refused
+        If any part of the document is unclear: the whole file is refused.
+    """
+    document = _load(data)
+    _refuse_twice(document, "")
+    return _product(mapping(document, ""), "")
 
 
 def _load(data: bytes | str) -> object:
@@ -210,18 +233,18 @@ def _checked_instant(value: object, pointer: str) -> datetime:
     return instant
 
 
-def _product(entry: Entry) -> Product:
-    pointer = "/product"
+def _product(entry: Entry, pointer: str) -> Product:
     refuse_unknown(entry, ("name", *PRODUCT_FACTS, "facts"), pointer)
     facts = {
         name: _fact(name, entry[name], join(pointer, name))
         for name in PRODUCT_FACTS
         if name in entry
     }
-    further = mapping(entry.get("facts", {}), "/product/facts")
-    refuse_unknown(further, FURTHER_FACTS, "/product/facts")
+    inside = join(pointer, "facts")
+    further = mapping(entry.get("facts", {}), inside)
+    refuse_unknown(further, FURTHER_FACTS, inside)
     for name, value in further.items():
-        facts[name] = _fact(name, value, join("/product/facts", name))
+        facts[name] = _fact(name, value, join(inside, name))
     return Product(
         name=text(entry, "name", pointer) if "name" in entry else "", facts=facts
     )

@@ -1,7 +1,7 @@
 """Published limits: what they say, who says it, and which of them govern a product.
 
-Here are figures with their sources and the rules for choosing among them. Judging
-records by them is ``safety.judge``; formulas are elsewhere.
+Here are limits, single figures and tables with their sources, and the rules for choosing
+among them. Judging records by them is ``safety.judge``; formulas are elsewhere.
 """
 
 from decimal import Decimal
@@ -9,29 +9,35 @@ from decimal import Decimal
 from safety.errors import UnknownName
 from safety.limits.entries import DEFAULT_DAYS, Interval
 from safety.limits.intervals import interval_of, with_interval
-from safety.limits.load import Catalogue, Food, catalogue
+from safety.limits.load import Catalogue, catalogue
 from safety.limits.model import Published
+from safety.limits.printed import Column, Figure, Table
 from safety.limits.reader import Publication
 from safety.limits.select import Selected, consider, questions, select, with_food
 
 __all__ = [
     "Catalogue",
-    "Food",
+    "Column",
+    "Figure",
     "Interval",
     "Publication",
     "Published",
     "Selected",
+    "Table",
     "all_published",
     "consider",
     "default_check_every_days",
     "default_tolerance",
-    "foods",
+    "figure",
+    "figures",
     "get",
     "interval",
     "interval_of",
     "questions",
     "select",
     "sources",
+    "table",
+    "tables",
     "with_food",
     "with_interval",
 ]
@@ -76,10 +82,42 @@ def interval(name: str) -> Interval:
     return intervals[name]
 
 
-def foods() -> tuple[Food, ...]:
-    """Return every food of which a publication says something, by name."""
-    known = catalogue().foods
-    return tuple(known[name] for name in sorted(known))
+def figure(identity: str) -> Figure:
+    """Return the printed figure with that id.
+
+    Raises
+    ------
+    UnknownName
+        If no file gives it.
+    """
+    known = catalogue().figures
+    if identity not in known:
+        raise UnknownName("figure", identity)
+    return known[identity]
+
+
+def figures() -> tuple[Figure, ...]:
+    """Return every printed figure that no limit judges, in the order of the files."""
+    return tuple(catalogue().figures.values())
+
+
+def table(identity: str) -> Table:
+    """Return the printed table with that id.
+
+    Raises
+    ------
+    UnknownName
+        If no file gives it.
+    """
+    known = catalogue().tables
+    if identity not in known:
+        raise UnknownName("table", identity)
+    return known[identity]
+
+
+def tables() -> tuple[Table, ...]:
+    """Return every printed table, in the order of the files."""
+    return tuple(catalogue().tables.values())
 
 
 def default_tolerance(measures: str) -> tuple[Decimal, str, Published]:

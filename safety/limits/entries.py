@@ -9,6 +9,7 @@ from typing import Any
 
 from safety.errors import InputError, UnknownName
 from safety.facts import fact
+from safety.limits.copies import ROWS_OF, SAME_AS
 from safety.limits.model import (
     Combination,
     CoolLimit,
@@ -19,7 +20,7 @@ from safety.limits.model import (
 )
 from safety.limits.reader import FileReader, check_id
 from safety.quantities import INSTRUMENT_KINDS, units_of_instrument
-from safety.units import convert
+from safety.units import UNITS, convert
 
 DEFAULT_DAYS = "check-every-days"
 
@@ -32,13 +33,12 @@ _MONITORED = ("dwell_", "stay_", "exposure_")
 _SHARED = (*_REQUIRED_TEXT, "checked")
 CITATION_KEYS = (
     *_SHARED, "applies_when", "programmes", "continuous_recorder", "interval", "since",
-    "until", "replaces", "note",
+    "until", "replaces", "note", SAME_AS, ROWS_OF,
 )  # fmt: skip
 _INTERVAL_KEYS = (
     "id", "check_every_min", "check_every_ceiling_min", "cannot_show", *_SHARED,
 )  # fmt: skip
 _DEFAULT_KEYS = ("id", "for", "value", "unit", *_SHARED)
-_FOOD_KEYS = ("name", "facts", "basis")
 
 _BASIS = re.compile(r"seen [1-9][0-9]*|memory|derived|own")
 
@@ -77,15 +77,10 @@ def published(
         If the citation, the condition or the basis is missing or wrong.
     """
     check_id(reader, entry, limit.id)
-    if not limit.id.startswith(f"{reader.publication.id}."):
-        raise reader.refuse(
-            entry,
-            f"has the id {limit.id!r}.",
-            f"Begin it with the publication's: {reader.publication.id}.",
-        )
+    reader.check_own(entry, limit.id)
     texts = {key: reader.text(entry, table, key) for key in _REQUIRED_TEXT}
     programmes = _programmes(reader, entry, table)
-    _check_basis(reader, entry, texts["basis"], programmes)
+    check_basis(reader, entry, texts["basis"], programmes)
     recorder = table.get("continuous_recorder", False)
     if not isinstance(recorder, bool):
         raise reader.refuse(
@@ -115,13 +110,22 @@ def published(
         since=since,
         until=until,
         replaces=replaces,
+        same_as=table.get(SAME_AS, ""),
+        chosen_by=reader.publication.chosen_by,
         note=note,
     )
 
 
-def _check_basis(
+def check_basis(
     reader: FileReader, entry: str, basis: str, programmes: tuple[str, ...]
 ) -> None:
+    """Refuse a basis that is none, or one that is too weak for a limit that governs.
+
+    Raises
+    ------
+    LimitFileError
+        If it is so.
+    """
     if not _BASIS.fullmatch(basis):
         raise reader.refuse(
             entry,
@@ -198,13 +202,33 @@ def check_printed_pairs(reader: FileReader, entry: str, limit: Limit) -> None:
         for member in limit.limits:
             check_printed_pairs(reader, entry, member)
     for value, unit, also, other in _printed_pairs(limit):
-        exact = convert(value, unit, other)
-        if abs(exact - Fraction(also)) > PRINTED_APART:
-            raise reader.refuse(
-                entry,
-                f"prints {value} {unit} as {also} {other}, which is {float(exact):.1f}.",
-                "Compare both figures with the page.",
-            )
+        check_printed(reader, entry, value, unit, also, other)
+
+
+def check_printed(
+    reader: FileReader,
+    entry: str,
+    value: Decimal,
+    unit: str,
+    also: Decimal,
+    other: str,
+) -> None:
+    """Refuse a second printed figure that cannot be the first in another unit.
+
+    Raises
+    ------
+    LimitFileError
+        If they are further apart than rounding explains.
+    """
+    if unit not in UNITS or other not in UNITS:
+        return
+    exact = convert(value, unit, other)
+    if abs(exact - Fraction(also)) > PRINTED_APART:
+        raise reader.refuse(
+            entry,
+            f"prints {value} {unit} as {also} {other}, which is {float(exact):.1f}.",
+            "Compare both figures with the page.",
+        )
 
 
 def _printed_pairs(limit: Limit) -> Iterator[tuple[Decimal, str, Decimal, str]]:
@@ -266,7 +290,7 @@ def interval(reader: FileReader, entry: str, table: Mapping[str, Any]) -> Interv
             "A plan may widen the interval up to the ceiling.",
         )
     texts = {key: reader.text(entry, table, key) for key in _REQUIRED_TEXT}
-    _check_basis(reader, entry, texts["basis"], ())
+    check_basis(reader, entry, texts["basis"], ())
     return Interval(
         id=reader.text(entry, table, "id"),
         check_every_min=asked,
@@ -306,25 +330,3 @@ def default(
     identity = reader.text(entry, table, "id")
     limit = Limit(id=identity, kind="default", control_point="instrument-check")
     return limit, reader.number(entry, table, "value"), unit, purpose
-
-
-def food(
-    reader: FileReader, entry: str, table: Mapping[str, Any]
-) -> tuple[str, dict[str, str], str]:
-    """Return a food's name, what is said of it, and how that is known.
-
-    Raises
-    ------
-    LimitFileError
-        If it names no food, or facts that do not exist.
-    """
-    reader.only(entry, table, _FOOD_KEYS)
-    name, facts = reader.text(entry, table, "name"), table.get("facts")
-    if not isinstance(facts, Mapping) or not facts:
-        raise reader.refuse(
-            entry, f"has facts = {facts!r}.", "Write what is said of it."
-        )
-    _check_facts(reader, entry, (("food", name), *facts.items()))
-    basis = reader.text(entry, table, "basis")
-    _check_basis(reader, entry, basis, ())
-    return name, dict(facts), basis

@@ -2,13 +2,15 @@
 
 One TOML file holds one publication: a ``[source]`` head that every entry shares, then
 ``[[limit]]`` entries with the keys of the open batch format beside those that say where
-the figure comes from. ``[[interval]]``, ``[[default]]`` and ``[[food]]`` hold our own
-monitoring intervals, instrument tolerances, and what a publication says of a food.
+the figure comes from. ``[[interval]]`` and ``[[default]]`` hold our own
+monitoring intervals and instrument tolerances; ``[[figure]]`` and ``[[table]]`` what is
+printed, but no limit judges. An entry may say the ``same_as`` another in place of its
+figures, and a combination may take the ``rows_of`` a table as its members.
 """
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -17,13 +19,15 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from safety.errors import LimitFileError, Refused
-from safety.limits import entries
+from safety.limits import copies, editions, entries, printed_entries
+from safety.limits.editions import Editions
 from safety.limits.entries import Interval
 from safety.limits.model import Limit, Published
 from safety.limits.parse import parse_limit
+from safety.limits.printed import Figure, Table
 from safety.limits.reader import FileReader, Publication
 
-_TABLES = ("source", "limit", "interval", "default", "food")
+_TABLES = ("source", "limit", "interval", "default", "figure", "table")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,15 +40,6 @@ class Default:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Food:
-    """What a publication says of one food, as facts."""
-
-    name: str
-    facts: Mapping[str, str]
-    basis: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Catalogue:
     """Everything that the data files hold, by id."""
 
@@ -53,7 +48,9 @@ class Catalogue:
     intervals: dict[str, Interval] = field(default_factory=dict)
     interval_of: dict[str, Interval] = field(default_factory=dict)
     defaults: dict[str, Default] = field(default_factory=dict)
-    foods: dict[str, Food] = field(default_factory=dict)
+    figures: dict[str, Figure] = field(default_factory=dict)
+    tables: dict[str, Table] = field(default_factory=dict)
+    editions: Editions = field(default_factory=Editions)
 
 
 @cache
@@ -81,12 +78,13 @@ def load(folder: Traversable) -> Catalogue:
         for entry, table in reader.tables("interval"):
             interval = entries.interval(reader, entry, table)
             _add(found.intervals, interval.id, interval, reader)
+        _add_printed(found, reader)
+    known = copies.raw_limits(readers)
     for reader in readers:
-        _add_limits(found, reader)
+        _add_limits(found, reader, known)
         _add_defaults(found, reader)
-        _add_foods(found, reader)
     entries.check_replaced(found.limits, readers)
-    return found
+    return replace(found, editions=editions.compare(found.publications, found.limits))
 
 
 def _open(path: Traversable) -> FileReader:
@@ -107,8 +105,14 @@ def _open(path: Traversable) -> FileReader:
     return FileReader(path.name, document)
 
 
-def _add(shelf: dict[str, Any], key: str, value: object, reader: FileReader) -> None:
-    if key in shelf:
+def _add(
+    shelf: dict[str, Any],
+    key: str,
+    value: object,
+    reader: FileReader,
+    others: Iterable[Mapping[str, Any]] = (),
+) -> None:
+    if any(key in one for one in (shelf, *others)):
         raise LimitFileError(
             reader.file,
             f"'{key}'",
@@ -118,13 +122,17 @@ def _add(shelf: dict[str, Any], key: str, value: object, reader: FileReader) -> 
     shelf[key] = value
 
 
-def _add_limits(found: Catalogue, reader: FileReader) -> None:
-    for entry, table in reader.tables("limit"):
+def _add_limits(
+    found: Catalogue, reader: FileReader, known: Mapping[str, copies.Raw]
+) -> None:
+    for entry, raw in reader.tables("limit"):
+        table = copies.whole(copies.Raw(reader, entry, raw), known)
+        table = copies.with_rows(reader, entry, table, found.tables)
         interval, numbers = _with_interval(reader, entry, table, found.intervals)
         limit = _limit(reader, entry, numbers)
         entries.check_printed_pairs(reader, entry, limit)
         published = entries.published(reader, entry, table, limit, interval)
-        _add(found.limits, limit.id, published, reader)
+        _add(found.limits, limit.id, published, reader, (found.figures, found.tables))
         if interval is not None:
             found.interval_of[limit.id] = interval
 
@@ -208,10 +216,13 @@ def _add_defaults(found: Catalogue, reader: FileReader) -> None:
         _add(found.defaults, purpose, default, reader)
 
 
-def _add_foods(found: Catalogue, reader: FileReader) -> None:
-    for entry, table in reader.tables("food"):
-        name, facts, basis = entries.food(reader, entry, table)
-        _add(found.foods, name, Food(name=name, facts=facts, basis=basis), reader)
+def _add_printed(found: Catalogue, reader: FileReader) -> None:
+    for entry, raw in reader.tables("figure"):
+        figure = printed_entries.figure(reader, entry, raw)
+        _add(found.figures, figure.id, figure, reader)
+    for entry, raw in reader.tables("table"):
+        table = printed_entries.table(reader, entry, raw)
+        _add(found.tables, table.id, table, reader, (found.figures,))
 
 
 def dates_hold(published: Published, on: date | None) -> bool:

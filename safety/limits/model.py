@@ -136,6 +136,8 @@ class Published:
     ``own``); ``reason`` says why it exists; ``interval_basis`` marks a monitoring
     interval that no publication gives. ``programmes`` are those in which it governs;
     elsewhere, and outside its jurisdiction, it is shown as comparison only.
+    ``same_as`` names the entry whose figures it repeats; ``chosen_by`` the fact that
+    says whether this edition is the one in force at a premises.
     """
 
     limit: Limit
@@ -151,4 +153,6 @@ class Published:
     since: date | None = None
     until: date | None = None
     replaces: str = ""
+    same_as: str = ""
+    chosen_by: Mapping[str, str] = field(default_factory=dict)
     note: str = ""

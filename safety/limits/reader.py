@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from safety.errors import LimitFileError
+from safety.errors import InputError, LimitFileError, UnknownName
+from safety.facts import fact
 from safety.limits.model import Source
 
 STANDINGS = ("law", "rule", "guidance", "standard", "extension", "paper", "own")
@@ -29,6 +30,7 @@ class Publication:
     date: date
     standing: str
     jurisdiction: str
+    chosen_by: Mapping[str, str] = field(default_factory=dict)
 
     def at(self, section: str) -> Source:
         """Return the whole citation of one section."""
@@ -75,6 +77,12 @@ class FileReader:
                 kind, "is one table.", f"Write it as [[{kind}]], with two brackets."
             )
         for place, table in enumerate(tables, start=1):
+            if not isinstance(table, Mapping):
+                raise self.refuse(
+                    f"{kind} {place}",
+                    f"is {table!r}.",
+                    f"Write it as [[{kind}]], with two brackets.",
+                )
             identity = table.get("id", table.get("name"))
             yield f"{kind} '{identity}'" if identity else f"{kind} {place}", table
 
@@ -133,6 +141,36 @@ class FileReader:
                     f"Allowed are {', '.join(allowed)}.",
                 )
 
+    def finite(self, entry: str, table: Mapping[str, Any], key: str) -> Decimal:
+        """Return a number that must be there, as it was written.
+
+        Raises
+        ------
+        LimitFileError
+            If it is absent, or no finite number.
+        """
+        value = table.get(key)
+        if isinstance(value, int | Decimal) and not isinstance(value, bool):
+            exact = Decimal(value)
+            if exact.is_finite():
+                return exact
+        raise self.refuse(entry, f"has {key} = {value!r}.", "Write a number.")
+
+    def check_own(self, entry: str, identity: str) -> None:
+        """Refuse an id that does not begin with that of its publication.
+
+        Raises
+        ------
+        LimitFileError
+            If it begins otherwise.
+        """
+        if not identity.startswith(f"{self.publication.id}."):
+            raise self.refuse(
+                entry,
+                f"has the id {identity!r}.",
+                f"Begin it with the publication's: {self.publication.id}.",
+            )
+
     def number(self, entry: str, table: Mapping[str, Any], key: str) -> Decimal:
         """Return a number above zero that must be there.
 
@@ -154,7 +192,7 @@ def _publication(reader: FileReader, head: object) -> Publication:
         raise reader.refuse(
             "source", "is missing.", "Begin with [source]: who printed these figures?"
         )
-    reader.only("source", head, (*_HEAD_TEXT, "date"))
+    reader.only("source", head, (*_HEAD_TEXT, "date", "chosen_by"))
     texts = {key: reader.text("source", head, key) for key in _HEAD_TEXT}
     if texts["standing"] not in STANDINGS:
         raise reader.refuse(
@@ -169,7 +207,27 @@ def _publication(reader: FileReader, head: object) -> Publication:
             "Write a code of ISO 3166-2, such as US or US-MI.",
         )
     check_id(reader, "source", texts["id"])
-    return Publication(**texts, date=reader.day("source", head, "date"))
+    return Publication(
+        **texts,
+        date=reader.day("source", head, "date"),
+        chosen_by=_chosen_by(reader, head.get("chosen_by", {})),
+    )
+
+
+def _chosen_by(reader: FileReader, chosen: object) -> dict[str, str]:
+    """Return the one fact that says whether this edition is in force, if there is one."""
+    if not isinstance(chosen, Mapping) or len(chosen) > 1:
+        raise reader.refuse(
+            "source", f"has chosen_by = {chosen!r}.", "Write one fact and its value."
+        )
+    for name, value in chosen.items():
+        try:
+            fact(name).check(value if isinstance(value, str) else repr(value))
+        except (UnknownName, InputError) as error:
+            raise reader.refuse(
+                "source", str(error), "Write it as the closed list of facts has it."
+            ) from error
+    return dict(chosen)
 
 
 def check_id(reader: FileReader, entry: str, identity: str) -> None:

@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from safety.facts import DEFAULT_JURISDICTION, Answer, holds
-from safety.limits.load import catalogue, dates_hold
+from safety.foods import facts_of, slug_of
+from safety.limits.editions import Editions
+from safety.limits.load import Catalogue, catalogue, dates_hold
 from safety.limits.model import Published
 from safety.limits.reader import ANY_JURISDICTION
 
+_FOOD = "food"
 _PROGRAMME = "programme"
 _JURISDICTION = "jurisdiction"
 
@@ -29,22 +32,26 @@ class Selected:
     why: str
 
 
-def select(facts: Mapping[str, str], *, on: date | None = None) -> tuple[Selected, ...]:
+def select(
+    facts: Mapping[str, str], *, on: date | None = None, among: Catalogue | None = None
+) -> tuple[Selected, ...]:
     """Return the limits that apply or may apply, those that govern first.
 
-    A missing fact never drops a limit; only a fact that contradicts does.
+    A missing fact never drops a limit; only a fact that contradicts does. ``among`` is
+    another catalogue than our own, read from another folder.
     """
-    return tuple(s for s in consider(facts, on=on) if s.applies is not Answer.NO)
+    considered = consider(facts, on=on, among=among)
+    return tuple(s for s in considered if s.applies is not Answer.NO)
 
 
 def consider(
-    facts: Mapping[str, str], *, on: date | None = None
+    facts: Mapping[str, str], *, on: date | None = None, among: Catalogue | None = None
 ) -> tuple[Selected, ...]:
     """Return every published limit with what the facts say of it, govern first."""
-    known = with_food(facts)
+    known, limits = with_food(facts), among or catalogue()
     found = [
-        _answer(published, known)
-        for published in catalogue().limits.values()
+        _answer(published, known, limits.editions)
+        for published in limits.limits.values()
         if dates_hold(published, on)
     ]
     return tuple(sorted(found, key=lambda one: one.governs is Answer.NO))
@@ -60,10 +67,14 @@ def questions(facts: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def with_food(facts: Mapping[str, str]) -> dict[str, str]:
-    """Return the facts with those that the food brings; where both differ, neither."""
+    """Return the facts with those that the food brings; where both differ, neither.
+
+    A food called by another of its names is given the one that limits know it by.
+    """
     known = dict(facts)
-    food = catalogue().foods.get(facts.get("food", ""))
-    for name, value in (food.facts if food else {}).items():
+    if _FOOD in known:
+        known[_FOOD] = slug_of(known[_FOOD])
+    for name, value in facts_of(facts.get(_FOOD, "")).items():
         if known.setdefault(name, value) != value:
             del known[name]
     return known
@@ -76,14 +87,30 @@ def jurisdictions(facts: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys((code, country, ANY_JURISDICTION)))
 
 
-def _answer(published: Published, facts: Mapping[str, str]) -> Selected:
-    applies, names = holds(published.applies_when, facts)
+def _answer(
+    published: Published, facts: Mapping[str, str], editions: Editions
+) -> Selected:
+    said = any(name in facts for name in published.chosen_by)
+    condition = {**published.applies_when}
+    if said or not _in_every_edition(published, editions):
+        condition |= {name: (value,) for name, value in published.chosen_by.items()}
+    applies, names = holds(condition, facts)
     governs, reason = _governs(published, facts)
     missing = names if applies is Answer.UNKNOWN else ()
     if governs is Answer.UNKNOWN:
         missing = (*missing, _PROGRAMME)
-    why = f"{_condition(published, applies, names, facts)} {reason}"
+    why = f"{_condition(condition, applies, names, facts)} {reason}"
+    is_spare = not said and published.limit.id in editions.copies
+    if is_spare and applies is not Answer.NO:
+        applies, missing = Answer.NO, ()
+        why = f"It does not apply: it says the same as {published.same_as}."
     return Selected(published, applies, missing, governs, why)
+
+
+def _in_every_edition(published: Published, editions: Editions) -> bool:
+    """Whether every edition says the same, so that nobody need be asked which it is."""
+    identity = published.limit.id
+    return identity in editions.originals or identity in editions.copies
 
 
 def _governs(published: Published, facts: Mapping[str, str]) -> tuple[Answer, str]:
@@ -106,7 +133,7 @@ def _governs(published: Published, facts: Mapping[str, str]) -> tuple[Answer, st
 
 
 def _condition(
-    published: Published,
+    condition: Mapping[str, tuple[str, ...]],
     applies: Answer,
     names: tuple[str, ...],
     facts: Mapping[str, str],
@@ -116,7 +143,7 @@ def _condition(
         return f"It does not apply: {_list(told)}."
     if applies is Answer.UNKNOWN:
         return f"Whether it applies is open until it is said: {_list(names)}."
-    told = (f"{name} is {facts[name]}" for name in published.applies_when)
+    told = (f"{name} is {facts[name]}" for name in condition)
     return f"It applies: {_list(told) or 'to every product'}."
 
 

@@ -5,9 +5,9 @@ Here is no figure: what must be reached is in ``safety.limits``.
 
 from safety.errors import UnknownName
 from safety.processes.load import processes
-from safety.processes.model import Control, Monitoring, Process, Step
+from safety.processes.model import Control, Factor, Monitoring, Process, Step
 
-__all__ = ["Control", "Monitoring", "Process", "Step", "all_processes", "get"]
+__all__ = ["Control", "Factor", "Monitoring", "Process", "Step", "all_processes", "get"]
 
 
 def get(slug: str) -> Process:

@@ -1,18 +1,18 @@
 """Food processes from their data files; every name in them must exist."""
 
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
 
 from safety.controls import CONTROL_POINTS, STEPS
-from safety.errors import InputError, ProcessFileError, UnknownName
-from safety.facts import FACTS, fact
-from safety.limits import all_published
+from safety.errors import ProcessFileError
+from safety.facts import FACTS
+from safety.limits import all_published, figures
 from safety.limits.model import Combination, Limit, StatedLimit, WithinLimit
-from safety.processes.model import Control, Monitoring, Process, Step
+from safety.processes.model import Control, Factor, Process, Step
+from safety.processes.reader import DataFile
 from safety.quantities import QUANTITIES
 
 LOGS = ("one", "each", "series")
@@ -21,10 +21,7 @@ _PROCESS = ("slug", "title", "facts", "ask", "not_covered", "step")
 _STEP = ("name", "title", "control")
 _CONTROL = (
     "name", "critical", "log", "prompt", "quantities", "states", "dates", "if_not_met",
-    "monitoring", "note",
-)  # fmt: skip
-_MONITORING = (
-    "what", "how", "how_often", "who", "record", "verification", "source",
+    "put_right", "study", "monitoring", "note",
 )  # fmt: skip
 
 
@@ -50,20 +47,10 @@ def load(folder: Traversable) -> dict[str, Process]:
     return found
 
 
-class _File:
+class _File(DataFile):
     """One process file and its refusals."""
 
-    def __init__(self, path: Traversable) -> None:
-        self.name = path.name
-        try:
-            self.document = tomllib.loads(path.read_text("utf-8"))
-        except tomllib.TOMLDecodeError as error:
-            raise self.refuse(
-                "the file", f"is not TOML: {error}.", "Correct that line."
-            ) from error
-
-    def refuse(self, entry: str, problem: str, remedy: str) -> ProcessFileError:
-        return ProcessFileError(self.name, entry, problem, remedy)
+    error = ProcessFileError
 
     def process(self) -> Process:
         top = self.document
@@ -74,7 +61,8 @@ class _File:
                 "the process", f"has slug = {slug!r}.", "Name it as its file."
             )
         facts = top.get("facts", {})
-        self.known_facts(facts)
+        for name, value in facts.items():
+            self.known_fact("the process", name, value)
         return Process(
             slug=slug,
             title=self.text("the process", top, "title"),
@@ -83,15 +71,6 @@ class _File:
             steps=tuple(self.steps()),
             not_covered=self.texts("the process", top, "not_covered"),
         )
-
-    def known_facts(self, facts: Mapping[str, Any]) -> None:
-        for name, value in facts.items():
-            try:
-                fact(name).check(value)
-            except (UnknownName, InputError) as error:
-                raise self.refuse(
-                    "the process", str(error), f"Facts are {', '.join(FACTS)}."
-                ) from error
 
     def steps(self) -> Iterator[Step]:
         seen: list[str] = []
@@ -139,65 +118,20 @@ class _File:
             states=self.names(entry, table, "states", _named(StatedLimit)),
             dates=self.names(entry, table, "dates", _named(WithinLimit)),
             if_not_met=self.texts(entry, table, "if_not_met"),
-            monitoring=self.monitoring(entry, table.get("monitoring")),
-            note=self.text(entry, table, "note") if "note" in table else "",
+            put_right=self.texts(entry, table, "put_right"),
+            study=tuple(self.study(entry, table)),
+            monitoring=tuple(self.monitoring(entry, table)),
+            note=self.optional(entry, table, "note"),
         )
 
-    def monitoring(
-        self, entry: str, table: Mapping[str, Any] | None
-    ) -> Monitoring | None:
-        if table is None:
-            return None
-        self.only(entry, table, _MONITORING)
-        texts = {key: self.text(entry, table, key) for key in _MONITORING}
-        identities = tuple(published.limit.id for published in all_published())
-        self.one_of(entry, "source", texts["source"], identities)
-        return Monitoring(**texts)
-
-    def only(
-        self, entry: str, table: Mapping[str, Any], allowed: Sequence[str]
-    ) -> None:
-        for key in table:
-            if key not in allowed:
-                raise self.refuse(
-                    entry,
-                    f"has the unknown key '{key}'.",
-                    f"Allowed are {', '.join(allowed)}.",
-                )
-
-    def text(self, entry: str, table: Mapping[str, Any], key: str) -> str:
-        value = table.get(key)
-        if not isinstance(value, str) or not value.strip():
-            raise self.refuse(
-                entry,
-                f"has {key} = {value!r}.",
-                "It must be a text that says something.",
-            )
-        return value
-
-    def texts(self, entry: str, table: Mapping[str, Any], key: str) -> tuple[str, ...]:
-        values = table.get(key, [])
-        if not isinstance(values, list) or not all(
-            isinstance(value, str) and value.strip() for value in values
-        ):
-            raise self.refuse(
-                entry, f"has {key} = {values!r}.", "Write a list of texts."
-            )
-        return tuple(values)
-
-    def names(
-        self, entry: str, table: Mapping[str, Any], key: str, allowed: tuple[str, ...]
-    ) -> tuple[str, ...]:
-        names = self.texts(entry, table, key)
-        for name in names:
-            self.one_of(entry, key, name, allowed)
-        return names
-
-    def one_of(self, entry: str, key: str, name: str, allowed: tuple[str, ...]) -> None:
-        if name not in allowed:
-            raise self.refuse(
-                entry, f"has {key} = {name!r}.", f"Allowed are {', '.join(allowed)}."
-            )
+    def study(self, entry: str, table: Mapping[str, Any]) -> Iterator[Factor]:
+        known = (*(one.limit.id for one in all_published()), *(f.id for f in figures()))
+        for row in self.tables(entry, table, "study"):
+            self.only(entry, row, ("what", "example"))
+            example = self.optional(entry, row, "example")
+            if example:
+                self.one_of(entry, "example", example, known)
+            yield Factor(what=self.text(entry, row, "what"), example=example)
 
 
 def _members(limit: Limit) -> Iterator[Limit]:

@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from safety.limits.model import Source
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Monitoring:
-    """How a control is watched, and who says so: the columns of a plan."""
+    """How one thing is watched, and who says so: the columns of a plan."""
 
     what: str
     how: str
@@ -14,7 +16,19 @@ class Monitoring:
     who: str
     record: str
     verification: str
-    source: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Factor:
+    """What a study of the own product must fix, for want of a published limit.
+
+    ``example`` is the id of a limit or figure that a publication shows as an example,
+    or nothing: it sets no limit.
+    """
+
+    what: str
+    example: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +37,9 @@ class Control:
 
     ``log`` is ``one`` (once a batch), ``each`` (once a piece or package) or ``series``
     (again and again). ``states`` and ``dates`` are what may be stated or dated here.
+    ``critical`` says that it can be a critical control point; whether it is one for a
+    product, its hazard analysis says. ``if_not_met`` is what may become of the food,
+    ``put_right`` what becomes of the process.
     """
 
     name: str
@@ -33,7 +50,9 @@ class Control:
     states: tuple[str, ...] = ()
     dates: tuple[str, ...] = ()
     if_not_met: tuple[str, ...] = ()
-    monitoring: Monitoring | None = None
+    put_right: tuple[str, ...] = ()
+    study: tuple[Factor, ...] = ()
+    monitoring: tuple[Monitoring, ...] = ()
     note: str = ""
 
 

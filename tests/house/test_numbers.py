@@ -11,7 +11,9 @@ import pytest
 
 from tests.house.tree import ROOT, modules, parsed, short
 
-WATCHED = ("safety/judge", "safety/processes", "batches", "reports")
+WATCHED = (
+    "safety/foods", "safety/judge", "safety/plans", "safety/processes", "batches", "reports",
+)  # fmt: skip
 STORY = "batches/demo/"  # an invented season: what its people read and did
 DRAWING = "reports/chart.py"  # points on paper
 
@@ -60,9 +62,10 @@ def published() -> set[Decimal]:
 
 
 def is_odd(figure: Decimal) -> bool:
+    digits = len(figure.normalize().as_tuple().digits)
     if figure == figure.to_integral_value():
-        return figure > max(PLAIN)
-    return len(figure.normalize().as_tuple().digits) > 1
+        return figure > max(PLAIN) and digits > 1  # 500 may count anything
+    return digits > 1
 
 
 def constants(tree: ast.Module) -> Iterator[tuple[str, ast.expr]]:

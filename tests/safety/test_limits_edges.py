@@ -165,7 +165,26 @@ def test_edges_of_a_hold(limit):
         assert status_of(limit, too_cold, window=window) is MISSED
 
 
-@pytest.mark.parametrize("limit", of_kind(DwellLimit))
+HELD = [param for param in of_kind(DwellLimit) if param.values[0].minutes]
+INSTANT = [param for param in of_kind(DwellLimit) if not param.values[0].minutes]
+
+
+def test_there_are_holds_and_instants():
+    assert HELD
+    assert INSTANT
+
+
+@pytest.mark.parametrize("limit", INSTANT)
+def test_an_instant_is_met_by_one_reading_and_missed_by_none(limit):
+    for value, unit in printed(limit):
+        inside, outside = inside_and_outside(limit, value)
+        around = [(0, outside, unit), (10, inside, unit), (20, outside, unit)]
+        assert status_of(limit, around, window=(0, 20)) is MET
+        never = [(0, outside, unit), (20, outside, unit)]
+        assert status_of(limit, never, window=(0, 20)) is MISSED
+
+
+@pytest.mark.parametrize("limit", HELD)
 def test_a_hold_that_is_too_short_is_missed_and_a_gap_is_not_shown(limit):
     inside, outside = inside_and_outside(limit, limit.value)
     tenth = limit.minutes / 10

@@ -1,4 +1,4 @@
-"""Published and derived examples, worked by hand, agree with the judge."""
+"""Published and derived examples, worked by hand, agree with judge, tables and figures."""
 
 import json
 import math
@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from safety.judge import judge_batch, read_batch
-from safety.limits import get
+from safety.limits import consider, figure, get, table
 from safety.quantities import QUANTITIES
 
 HERE = Path(__file__).parent
@@ -19,10 +19,16 @@ START = datetime.fromisoformat("2026-06-01T08:00:00-04:00")
 END = START + timedelta(days=28)
 KEYS = {"name", "source", "call", "working", "given", "expect", "tolerance"}
 GIVEN = {
-    "limit", "readings", "held", "windows", "statements", "dates", "shown_in_ice",
+    "judge": {
+        "limit", "readings", "held", "windows", "statements", "dates", "shown_in_ice",
+    },
+    "applies": {"limit", "facts"},
+    "figure": {"figure"},
+    "table": {"table", "at"},
 }  # fmt: skip
 BINARY = Decimal("1e-9")  # what is lost where a figure passes through a float
 FREEZING = {"degF": 32, "degC": 0}
+METERS = {"ph": 4, "water-activity": 0.76}  # and what their checks are made with
 
 
 def examples():
@@ -56,7 +62,23 @@ def instruments(shown, unit):
         }
         for at in (START - timedelta(days=1), END - timedelta(days=1))
     ]
-    return [{"id": "temperature", "measures": "temperature", "checks": checks}]
+    meters = [
+        {
+            "id": kind,
+            "measures": kind,
+            "checks": [
+                check
+                | {
+                    "method": "reference",
+                    "shown": {"value": true, "unit": "1"},
+                    "true": {"value": true, "unit": "1"},
+                }
+                for check in checks
+            ],
+        }
+        for kind, true in METERS.items()
+    ]
+    return [{"id": "temperature", "measures": "temperature", "checks": checks}, *meters]
 
 
 def document(given):
@@ -104,11 +126,21 @@ def _with_limit(batch, limit):
     return replace(batch, limits=(limit,))
 
 
+def of_call(*calls):
+    every = [param for param in examples() if param.values[0]["call"] in calls]
+    return pytest.mark.parametrize("example", every)
+
+
 @pytest.mark.parametrize("example", list(examples()))
-def test_example(example):
+def test_example_is_whole(example):
     assert KEYS - {"tolerance"} <= set(example) <= KEYS
-    assert set(example["given"]) <= GIVEN
-    assert example["call"] == "judge"
+    assert example["call"] in GIVEN
+    assert set(example["given"]) <= GIVEN[example["call"]]
+    assert example["expect"]
+
+
+@of_call("judge")
+def test_example(example):
     found, trusted = judged(example["given"])
     why = f"{example['source']}: {example['working']}; the judge says: {found.why}"
     for key, expected in example["expect"].items():
@@ -122,9 +154,50 @@ def test_example(example):
             assert abs(seen - expected) <= example["tolerance"] + BINARY, why
 
 
+@of_call("table")
+def test_example_of_a_table(example):
+    given = example["given"]
+    row = table(given["table"]).look_up(given["at"])
+    if example["expect"] == {"answer": "unknown"}:
+        assert row is None
+        return
+    assert row is not None, example["working"]
+    assert {name: plain(row[name]) for name in example["expect"]} == example["expect"]
+
+
+def plain(cell):
+    return cell if isinstance(cell, Decimal | None) else str(cell)
+
+
+@of_call("figure")
+def test_example_of_a_figure(example):
+    found = figure(example["given"]["figure"])
+    for key, expected in example["expect"].items():
+        assert getattr(found, key) == expected, example["working"]
+
+
+@of_call("applies")
+def test_example_of_what_applies(example):
+    given = example["given"]
+    answers = {one.published.limit.id: one for one in consider(given["facts"])}
+    found = answers[given["limit"]]
+    seen = {"applies": found.applies.value, "governs": found.governs.value}
+    assert {key: seen[key] for key in example["expect"]} == example["expect"], found.why
+
+
 def test_there_are_examples_of_every_publication_that_prints_a_figure():
-    cited = {get(e.values[0]["given"]["limit"]).source.id for e in examples()}
+    cited = {cited_in(param.values[0]["given"]) for param in examples()}
     assert cited >= {
-        "us-fda.hazards-guide", "us-fda.food-code-2022", "us-mi.r285-569", "us-me.ch359",
-        "us-cfr.21-123", "us-cfr.21-172",
+        "us-fda.hazards-guide", "us-fda.food-code-2022", "us-fda.food-code-2017",
+        "us-fda.food-code-2013", "us-mi.r285-569", "us-me.ch359", "us-cfr.21-123",
+        "us-cfr.21-172", "us-fda.cpg-540-500", "us-fda.cpg-540-525", "eu.853-2004",
+        "eu.2073-2005", "gb.fsa-vacuum-packing", "gb.temperature-control",
+        "ca.cfia-smoked-fish",
     }  # fmt: skip
+
+
+def cited_in(given):
+    if "limit" in given:
+        return get(given["limit"]).source.id
+    found = table(given["table"]) if "table" in given else figure(given["figure"])
+    return found.source.id
