@@ -143,7 +143,7 @@ def read_product(data: bytes | str) -> Product:
         If any part of the document is unclear: the whole file is refused.
     """
     document = _load(data)
-    _refuse_twice(document, "")
+    _refuse_twice(document)
     return _product(mapping(document, ""), "")
 
 

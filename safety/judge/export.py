@@ -191,7 +191,7 @@ def _instants(trace: Trace) -> dict[str, Any]:
             seconds, rest_us = divmod(every_us, US_PER_S)
             return {
                 "start": _instant(int(at_us[0]), trace.offset_s),
-                "every_s": Decimal(every_us).scaleb(-6) if rest_us else seconds,
+                "every_s": Decimal(every_us) / US_PER_S if rest_us else seconds,
             }
     offsets = np.broadcast_to(trace.offset_s, at_us.shape)
     pairs = zip(at_us.tolist(), offsets.tolist(), strict=True)

@@ -1,6 +1,7 @@
 """What a batch file is refused for: the place changed, and what is said of it."""
 
 from safety.controls import CONTROL_POINTS, STEPS
+from safety.facts import FURTHER_FACTS
 from safety.limits.parse import KINDS, LARGEST_EXPONENT
 from safety.quantities import QUANTITIES
 from tests.safety.judge.documents import GONE, at
@@ -68,10 +69,7 @@ REFUSED = [
     ("/product/facts", "no", None, "'no'", "an object"),
     ("/product/facts/nitrite-added", False, None, "false", "yes, no"),
     ("/product/facts/nitrite-added", "maybe", None, "'maybe'", "yes, no"),
-    ("/product/facts/process", "raw", None, "unknown key 'process'", keys(
-        "nitrite-added", "eviscerated", "handled-after-cooking", "receipt",
-        "scombrotoxin", "nitrite-permitted",
-    )),
+    ("/product/facts/process", "raw", None, "unknown key 'process'", keys(*FURTHER_FACTS)),
     # Instruments and their checks.
     ("/instruments/0/maker", "x", None, "unknown key 'maker'", "id, measures, tolerance, check_every_days, checks"),
     ("/instruments/0/id", GONE, None, "nothing", "a name"),
