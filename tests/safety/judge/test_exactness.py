@@ -477,3 +477,32 @@ def test_salt_and_moisture_of_two_samples_make_no_water_phase_salt(moisture):
     found = finding(place=None, limits=[asked], readings=rows)
     assert found.status.value == "not shown"
     assert found.observed == {}
+
+
+checks_of_a_week = st.lists(
+    st.builds(
+        check,
+        st.integers(-2, 30).map(lambda quarter: quarter * 360),
+        st.sampled_from((30, 31.5, 32, 32, 32, 33, 34, 35)),
+        adjusted=st.booleans(),
+    ),
+    max_size=5,
+)
+
+
+@given(checks_of_a_week, st.sampled_from((0, 1, 1.5, 3)), st.integers(0, 7))
+def test_trace_of_a_week_trusts_its_instrument_like_single_readings(
+    checks, days, start
+):
+    """The trace crosses midnights, and checks in the very instants of its values."""
+    logged = trace([147, 144, 145, 146] * 7, step="heating")
+    logged |= {"start": at(start * 360), "every_s": 360 * 60}
+    parts = {
+        "judged_at": at(60 * 24 * 60),
+        "instruments": instruments(*checks, check_every_days=days),
+        "windows": [],
+        "limits": [limit("at_least", value=140), limit(id="hold", check_every_min=360)],
+    }
+    as_logged = document(readings=[], traces=[logged], **parts)
+    as_typed = document(readings=as_readings(logged), **parts)
+    assert statuses(as_logged) == statuses(as_typed)

@@ -126,3 +126,12 @@ def test_every_key_of_a_limit_is_written_and_read_back():
 def test_limit_of_no_known_kind_is_not_written():
     with pytest.raises(TypeError):
         limit_entry(Limit(id="x", kind="x"))
+
+
+@pytest.mark.parametrize("minutes", [(0, 5, 11), (5, 5, 5), (10, 5, 0)])
+def test_irregular_trace_of_one_offset_is_written_instant_by_instant(minutes):
+    logged = trace([140, 141, 142]) | {"at": [at(minute) for minute in minutes]}
+    batch = read(document(traces=[logged]))
+    one_offset = replace(batch.traces[0], offset_s=-7 * 3600)
+    written = json.loads(write_batch(replace(batch, traces=(one_offset,))))["traces"][0]
+    assert written["at"] == logged["at"]
