@@ -110,6 +110,9 @@ _ALL = (
 
 QUANTITIES: dict[str, Quantity] = {quantity.name: quantity for quantity in _ALL}
 
+# The two parts of a sample from which water phase salt is reckoned.
+SAMPLE: tuple[str, str] = ("salt", "moisture")
+
 # What an instrument measures -> the unit in which its default tolerance is kept.
 INSTRUMENT_KINDS = ("temperature", "ph", "water-activity")
 

@@ -43,7 +43,12 @@ from safety.limits.parse import (
     show,
     text,
 )
-from safety.quantities import INSTRUMENT_KINDS, QUANTITIES, units_of_instrument
+from safety.quantities import (
+    INSTRUMENT_KINDS,
+    QUANTITIES,
+    SAMPLE,
+    units_of_instrument,
+)
 from safety.units import convert_difference
 
 FORMAT = "brinewright.batch/1"
@@ -454,7 +459,7 @@ class _Reader:
         return Reading(
             **self._measured(entry, pointer),
             at=self._past(_instant(entry, "at", pointer), join(pointer, "at")),
-            value=number(entry, "value", pointer),
+            value=number(entry, "value", pointer, least=_least(entry["quantity"])),
             entered_at=(
                 None if entered is None else _instant(entry, "entered_at", pointer)
             ),
@@ -474,7 +479,9 @@ class _Reader:
         if not isinstance(values, list):
             raise Refused(join(pointer, "values"), show(values), "a list of numbers")
         at_us, offset_s = self._instants(entry, pointer, len(values))
-        scaled, decimals = _scaled(values, join(pointer, "values"))
+        scaled, decimals = _scaled(
+            values, join(pointer, "values"), least=_least(measured["quantity"])
+        )
         return Trace(
             **measured,
             at_us=at_us,
@@ -535,11 +542,18 @@ class _Reader:
         return NamedDate(what, _instant(entry, "at", pointer))
 
 
-def _scaled(values: list[Any], pointer: str) -> tuple[Integers, int]:
+def _least(quantity: str) -> Decimal | None:
+    """Return 0 for what is weighed in a sample: less than nothing is a slip."""
+    return Decimal(0) if quantity in SAMPLE else None
+
+
+def _scaled(
+    values: list[Any], pointer: str, *, least: Decimal | None
+) -> tuple[Integers, int]:
     exact: list[Decimal] = []
     for each in values:
         try:
-            exact.append(checked_number(each, ""))
+            exact.append(checked_number(each, "", least=least))
         except Refused as refusal:
             place = join(pointer, len(exact))
             raise Refused(place, refusal.found, refusal.allowed) from None

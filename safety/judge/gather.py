@@ -22,10 +22,9 @@ from safety.judge.evidence import (
 )
 from safety.judge.instruments import History, Trust, exact, untracked
 from safety.judge.series import Kind, Rows, concatenate
-from safety.quantities import QUANTITIES
+from safety.quantities import QUANTITIES, SAMPLE
 
 LATE_AFTER = timedelta(minutes=30)
-SAMPLE = ("salt", "moisture")
 
 Place = str | None
 

@@ -140,7 +140,7 @@ REFUSED = [
     ("/readings/0/value", float("nan"), None, "NaN", FINITE),
     ("/readings/0/value", float("inf"), None, "Infinity", FINITE),
     ("/readings/0/value", 10 ** (LARGEST_EXPONENT + 1), None, "1" + 59 * "0" + "…", MEASURABLE),
-    ("/readings/5/value", -3.5, None, "salt and moisture that add up to 0", "a sample with salt or water in it"),
+    ("/readings/5/value", -3.5, None, "-3.5", "a number of at least 0"),
     # Traces.
     ("/traces/0/unit", "mm", None, "'mm'", "degF, degC"),
     ("/traces/0/values", GONE, None, "nothing", "a list of numbers"),

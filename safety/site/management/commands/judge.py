@@ -5,10 +5,11 @@ import sys
 from argparse import ArgumentParser
 from datetime import datetime
 from decimal import Decimal
+from io import TextIOWrapper
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
 
 from safety.controls import CONTROL_POINTS
 from safety.errors import Refused
@@ -30,6 +31,14 @@ class Command(BaseCommand):
     )
     requires_system_checks = ()
 
+    def create_parser(
+        self, prog_name: str, subcommand: str, **kwargs: Any
+    ) -> CommandParser:
+        """Return a parser whose own complaints do not exit like a missed limit."""
+        parser = super().create_parser(prog_name, subcommand, **kwargs)
+        parser.exit = _exit_unreadable
+        return parser
+
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("files", nargs="+", metavar="FILE", help="a batch file")
         parser.add_argument(
@@ -40,6 +49,8 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if isinstance(sys.stdout, TextIOWrapper):  # a terminal without a degree sign
+            sys.stdout.reconfigure(errors="backslashreplace")
         now = datetime.now().astimezone()
         worst = 0
         for name in options["files"]:
@@ -55,6 +66,12 @@ class Command(BaseCommand):
             else:
                 self.stdout.write(_in_words(name, judgement))
         sys.exit(worst)
+
+
+def _exit_unreadable(status: int = 0, message: str | None = None) -> NoReturn:
+    if message:
+        sys.stderr.write(message)
+    sys.exit(UNREADABLE_CODE if status else 0)
 
 
 def _bytes_of(name: str) -> bytes:
