@@ -1,10 +1,9 @@
 """The batch file: one JSON document to a batch, or a refusal that says where."""
 
-import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import MAXYEAR, MINYEAR, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any, TypeVar
 
@@ -30,19 +29,20 @@ from safety.judge.evidence import (
     offset_s_of,
     us_of,
 )
+from safety.judge.json_text import load
 from safety.limits import default_tolerance
-from safety.limits.parse import (
+from safety.limits.fields import (
     checked_number,
     choice,
     join,
     mapping,
     number,
-    parse_limits,
     refuse_unknown,
     required,
     show,
     text,
 )
+from safety.limits.parse import parse_limits
 from safety.quantities import (
     INSTRUMENT_KINDS,
     QUANTITIES,
@@ -65,12 +65,6 @@ _Sample = tuple[str, str | None, int]
 _T = TypeVar("_T")
 
 
-class _Twice(dict[str, Any]):
-    """An object in which one key stood twice."""
-
-    twice = ""
-
-
 def read_batch(data: bytes | str, *, now: datetime) -> Batch:
     """Return the batch that a document in the open format describes.
 
@@ -91,8 +85,7 @@ def read_batch(data: bytes | str, *, now: datetime) -> Batch:
     Refused
         If any part of the document is unclear: the whole file is refused.
     """
-    document = _load(data)
-    _refuse_twice(document)
+    document = load(data)
     top = mapping(document, "")
     if required(top, "format", "", FORMAT) != FORMAT:
         raise Refused("/format", show(top["format"]), FORMAT)
@@ -147,72 +140,8 @@ def read_product(data: bytes | str) -> Product:
     Refused
         If any part of the document is unclear: the whole file is refused.
     """
-    document = _load(data)
-    _refuse_twice(document)
+    document = load(data)
     return _product(mapping(document, ""), "")
-
-
-def _load(data: bytes | str) -> object:
-    try:
-        source = data.decode("utf-8-sig") if isinstance(data, bytes) else data
-    except UnicodeDecodeError as error:
-        raise Refused(
-            "", f"a byte at {error.start} that is no UTF-8", "UTF-8"
-        ) from None
-    try:
-        return json.loads(
-            source,
-            parse_int=_number,
-            parse_float=_number,
-            parse_constant=_number,
-            object_pairs_hook=_object,
-        )
-    except json.JSONDecodeError as error:
-        where = f"line {error.lineno}, column {error.colno}"
-        raise Refused("", f"{error.msg} at {where}", "a JSON document") from None
-    except RecursionError:
-        raise Refused(
-            "", "lists or objects nested too deep", "a JSON document"
-        ) from None
-
-
-def _number(digits: str) -> Decimal:
-    """Return a number of any length; one beyond all reach counts as infinite."""
-    try:
-        return Decimal(digits)
-    except InvalidOperation:
-        return Decimal("Infinity")
-
-
-def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    plain = dict(pairs)
-    if len(plain) == len(pairs):
-        return plain
-    seen: set[str] = set()
-    doubled = _Twice(plain)
-    for key, _ in pairs:
-        if key in seen:
-            doubled.twice = key
-        seen.add(key)
-    return doubled
-
-
-def _refuse_twice(document: object) -> None:
-    waiting: list[tuple[object, str]] = [(document, "")]
-    while waiting:
-        value, pointer = waiting.pop()
-        if isinstance(value, _Twice):
-            raise Refused(join(pointer, value.twice), "the key twice", "each key once")
-        children: Iterable[tuple[str | int, object]] = ()
-        if isinstance(value, dict):
-            children = value.items()
-        elif isinstance(value, list):
-            children = enumerate(value)
-        waiting += [
-            (item, join(pointer, key))
-            for key, item in children
-            if isinstance(item, dict | list)
-        ]
 
 
 def _instant(entry: Entry, key: str, pointer: str) -> datetime:

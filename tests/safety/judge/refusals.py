@@ -2,7 +2,8 @@
 
 from safety.controls import CONTROL_POINTS, STEPS
 from safety.facts import FURTHER_FACTS
-from safety.limits.parse import KINDS, LARGEST_EXPONENT
+from safety.limits.fields import LARGEST_EXPONENT
+from safety.limits.parse import KINDS
 from safety.quantities import QUANTITIES
 from tests.safety.judge.documents import GONE, at
 
