@@ -1,14 +1,23 @@
 """From the rows of a batch to the judge and back; writes nothing."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
 
 from batches.lookups import BatchRecords
 from batches.lookups.records import StepWindow, windows_from
-from batches.models import Instrument, InstrumentCheck, Product, Reading, Trace
+from batches.models import (
+    Batch,
+    Instrument,
+    InstrumentCheck,
+    Product,
+    Reading,
+    Trace,
+)
 from batches.models.trace import Integers, instant_of
+from batches.planning import plan_facts, planned
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement
 from safety.limits.load import catalogue
@@ -21,11 +30,14 @@ _SECOND = timedelta(seconds=1)
 
 
 def judge(records: BatchRecords, *, judged_at: datetime) -> Judgement:
-    """Judge a batch as it stood at an instant, by the published limits of its product.
+    """Judge a batch as it stood at an instant.
 
-    The product's own intervals between readings go along where its plan has any.
+    By the plan that was in force when it was started; without one, by the published
+    limits of its product, with the product's own intervals between readings.
     """
     then = evidence_of(records, judged_at=judged_at)
+    if records.batch.plan is not None:
+        return judge_batch(then, plan=planned(records.batch.plan))
     return judge_batch(then, intervals=_planned(records.batch.product, then))
 
 
@@ -57,7 +69,7 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
     ]
     return evidence.Batch(
         judged_at=judged_at.astimezone(zone),
-        product=batch.product.evidence(batch.premises),
+        product=_product(batch),
         code=batch.code,
         instruments=tuple(
             _instrument(instrument, checks, zone) for instrument in records.instruments
@@ -90,6 +102,14 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
             for row in records.dates.as_of(judged_at)
         ),
     )
+
+
+def _product(batch: Batch) -> evidence.Product:
+    """Return the product; its facts are those of the plan where one was in force."""
+    known = batch.product.evidence(batch.premises)
+    if batch.plan is None:
+        return known
+    return replace(known, facts=plan_facts(batch.plan))
 
 
 def _instrument(

@@ -21,10 +21,23 @@ from batches.lookups.now import (
     UseByNear,
     now_list,
 )
+from batches.lookups.plans import (
+    Change,
+    Due,
+    changes,
+    newest_draft,
+    plan_in_force,
+    product_of,
+    reassessments_due,
+    signed_plan,
+    signed_plans,
+)
 from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
 
 __all__ = [
     "BatchRecords",
+    "Change",
+    "Due",
     "InstrumentState",
     "NowList",
     "OpenStep",
@@ -34,15 +47,22 @@ __all__ = [
     "UseByNear",
     "batch_of",
     "batches_of",
+    "changes",
     "instrument_of",
     "instruments_of",
     "last_reading_of",
     "lot_of",
     "lots_of",
     "member_of",
+    "newest_draft",
     "now_list",
+    "plan_in_force",
     "premises_of",
+    "product_of",
     "products_of",
+    "reassessments_due",
     "records_of",
     "row_of",
+    "signed_plan",
+    "signed_plans",
 ]

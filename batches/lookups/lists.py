@@ -80,7 +80,7 @@ def batches_of(producer: Producer) -> QuerySet[Batch]:
     return (
         Batch.objects
         .filter(producer=producer)
-        .select_related("product", "premises", "producer")
+        .select_related("product", "premises", "producer", "plan")
         .order_by("-started_at", "-pk")
     )
 

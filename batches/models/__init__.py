@@ -5,12 +5,19 @@ from batches.models.entry import NamedDate, Remark, Statement, StepMark
 from batches.models.instrument import Instrument, InstrumentCheck
 from batches.models.logger_file import LoggerFile
 from batches.models.lot import Lot
+from batches.models.plan import (
+    AuthorityLetter,
+    PlanSignature,
+    PlanVersion,
+    Reassessment,
+)
 from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
 from batches.models.reading import LabResult, Reading
 from batches.models.trace import Trace
 
 __all__ = [
+    "AuthorityLetter",
     "Batch",
     "BatchLot",
     "Instrument",
@@ -20,10 +27,13 @@ __all__ = [
     "Lot",
     "Member",
     "NamedDate",
+    "PlanSignature",
+    "PlanVersion",
     "Premises",
     "Producer",
     "Product",
     "Reading",
+    "Reassessment",
     "Remark",
     "Statement",
     "StepMark",

@@ -5,12 +5,16 @@ from django.db import models
 from batches.models.append_only import AppendOnly
 from batches.models.exact import ExactDecimalField
 from batches.models.lot import Lot
+from batches.models.plan import PlanSignature
 from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
 
 
 class Batch(AppendOnly):
-    """One batch as it was started; all that is seen of it are entries of their own."""
+    """One batch as it was started; all that is seen of it are entries of their own.
+
+    ``plan`` is the signed plan that was in force then; it keeps it for ever.
+    """
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="batches")
     premises = models.ForeignKey(Premises, models.PROTECT, related_name="batches")
@@ -21,6 +25,9 @@ class Batch(AppendOnly):
     by = models.ForeignKey(Member, models.PROTECT, related_name="+")
     by_name = models.CharField(max_length=120)
     plan_label = models.CharField(max_length=60, blank=True)
+    plan = models.ForeignKey(
+        PlanSignature, models.PROTECT, null=True, blank=True, related_name="batches"
+    )
     note = models.TextField(blank=True)
     lots = models.ManyToManyField(Lot, through="BatchLot", related_name="batches")
 

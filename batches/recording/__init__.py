@@ -15,16 +15,27 @@ from batches.recording.entries import (
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
 from batches.recording.people import add_member, create_producer
+from batches.recording.plans import (
+    add_letter,
+    answer_questions,
+    reassess,
+    revise_plan,
+    sign_plan,
+    start_plan,
+)
 from batches.recording.products import add_product, receive_lot
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
 
 __all__ = [
     "add_instrument",
+    "add_letter",
     "add_member",
     "add_product",
+    "answer_questions",
     "create_producer",
     "mark_step",
+    "reassess",
     "receive_lot",
     "record_check",
     "record_date",
@@ -33,7 +44,10 @@ __all__ = [
     "record_remark",
     "record_statement",
     "record_trace",
+    "revise_plan",
+    "sign_plan",
     "start_batch",
+    "start_plan",
     "store_logger_file",
     "withdraw",
 ]

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import transaction
 
 from batches.errors import RecordError
+from batches.lookups.plans import plan_in_force
 from batches.models import (
     Batch,
     BatchLot,
@@ -55,6 +56,7 @@ def start_batch(
         product=product,
         code=_code(producer, code, started_at.astimezone(premises.zone)),
         started_at=started_at,
+        plan=plan_in_force(product, premises, started_at),
         plan_label=plan_label.strip(),
         note=note.strip(),
         **rows.signed(by, at),

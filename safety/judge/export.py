@@ -55,9 +55,25 @@ def write_batch(batch: Batch, *, indent: int | None = None) -> str:
     str
         JSON in which every number stands with the digits it was written with.
     """
-    text = json.dumps(
-        batch_file(batch), default=_marked, ensure_ascii=True, indent=indent
-    )
+    return exact_json(batch_file(batch), indent=indent)
+
+
+def exact_json(document: object, *, indent: int | None = None) -> str:
+    """Return plain values as JSON text.
+
+    Parameters
+    ----------
+    document : object
+        Dicts, lists, strings, Decimals, ints, bools and None.
+    indent : int, optional
+        Spaces per level; None for one line.
+
+    Returns
+    -------
+    str
+        In which every Decimal stands with the digits it was written with.
+    """
+    text = json.dumps(document, default=_marked, ensure_ascii=True, indent=indent)
     return _MARKED.sub(r"\1", text)
 
 

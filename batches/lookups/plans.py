@@ -1,0 +1,135 @@
+"""Reads: the plans of a product, the one in force, and when it is due again."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from batches.models import PlanSignature, PlanVersion, Premises, Producer, Product
+from batches.planning import content
+from safety.limits import figure
+
+REASSESS = "us-cfr.21-123.reassessment"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A signed plan with the instant by which it must be looked at again."""
+
+    signature: PlanSignature
+    due_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One difference between two signed plans; None where one has nothing."""
+
+    what: str
+    before: str | None
+    after: str | None
+
+
+def product_of(producer: Producer, pk: int) -> Product:
+    """Return a product of this producer."""
+    return producer.products.select_related("producer").get(pk=pk)
+
+
+def plan_in_force(
+    product: Product, premises: Premises, at: datetime
+) -> PlanSignature | None:
+    """Return the newest plan signed by then; batches started then are judged by it."""
+    return (
+        PlanSignature.objects
+        .filter(product=product, premises=premises, signed_at__lte=at)
+        .order_by("-signed_at", "-number")
+        .first()
+    )
+
+
+def signed_plans(product: Product) -> list[PlanSignature]:
+    """Return all signed plans of a product, the newest first."""
+    return list(product.signed_plans.select_related("premises").order_by("-number"))
+
+
+def newest_draft(product: Product) -> PlanVersion | None:
+    """Return the newest state of the draft that is not signed; None with none."""
+    newest = (
+        product.plans
+        .select_related("product", "premises", "producer")
+        .order_by("-number", "-revision")
+        .first()
+    )
+    if (
+        newest is None
+        or PlanSignature.objects.filter(product=product, number=newest.number).exists()
+    ):
+        return None
+    return newest
+
+
+def signed_plan(product: Product, number: int) -> PlanSignature:
+    """Return one signed plan of a product."""
+    return product.signed_plans.select_related("premises", "product", "producer").get(
+        number=number
+    )
+
+
+def reassessments_due(producer: Producer) -> list[Due]:
+    """Return, for each plan in force, when it must be looked at again."""
+    years = int(figure(REASSESS).value)
+    newest: dict[tuple[int, int], PlanSignature] = {}
+    for signature in (
+        producer.signed_plans
+        .select_related("product", "premises")
+        .prefetch_related("reassessments")
+        .order_by("signed_at", "number")
+    ):
+        newest[signature.product_id, signature.premises_id] = signature
+    return sorted(
+        (
+            Due(each, _years_later(_last_looked_at(each), years))
+            for each in newest.values()
+        ),
+        key=lambda due: due.due_at,
+    )
+
+
+def _last_looked_at(signature: PlanSignature) -> datetime:
+    done = [each.done_at for each in signature.reassessments.all()]
+    return max([signature.signed_at, *done])
+
+
+def _years_later(instant: datetime, years: int) -> datetime:
+    try:
+        return instant.replace(year=instant.year + years)
+    except ValueError:  # 29 February
+        return instant.replace(year=instant.year + years, day=28)
+
+
+def changes(before: PlanSignature, after: PlanSignature) -> list[Change]:
+    """Return what two signed plans say differently, each thing by its name."""
+    one, two = dict(_said(content(before))), dict(_said(content(after)))
+    return [
+        Change(what, one.get(what), two.get(what))
+        for what in dict.fromkeys((*one, *two))
+        if one.get(what) != two.get(what)
+    ]
+
+
+def _said(document: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    for name, value in document["plan"]["facts"].items():
+        yield f"Fact: {name}", str(value)
+    for each in document["limits"]:
+        yield f"Limit: {each['limit']['id']}", each["words"]
+    for hazard in document["plan"]["analysis"]["hazards"]:
+        yield (
+            f"Hazard: {hazard['title']}",
+            f"{hazard['significant']}: {hazard['why']}",
+        )
+    edits = document["edits"]
+    for name, value in edits["description"].items():
+        yield f"Description: {name}", str(value)
+    for name, value in edits["schedule"].items():
+        yield f"Cure schedule: {name}", str(value)
+    for name, value in edits["who"].items():
+        yield f"Who watches: {name}", str(value)
