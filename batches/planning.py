@@ -15,6 +15,7 @@ from batches.models import (
     Product,
 )
 from batches.models.plan import no_edits
+from safety.controls import STEPS
 from safety.errors import InputError, Refused, UnknownName
 from safety.facts import Answer
 from safety.judge.export import exact_json, limit_entry
@@ -22,8 +23,8 @@ from safety.judge.plan import Planned
 from safety.judge.sentences import state
 from safety.limits.model import Published, Source
 from safety.limits.parse import parse_limit
-from safety.plans import Decision, DraftPlan, PlanPoint, draft
-from safety.plans.edited import EditedLimit, edited_limits
+from safety.plans import Decision, DraftPlan, PlanPoint, Role, draft
+from safety.plans.edited import EditedLimit, editable, edited_limits
 
 FORMAT = "brinewright.plan/1"
 MEANING = (
@@ -61,7 +62,26 @@ def edits_of(version: PlanVersion) -> dict[str, Any]:
 def limits_of(version: PlanVersion, plan: DraftPlan) -> tuple[EditedLimit, ...]:
     """Return the limits that the version judges by."""
     edits = edits_of(version)
-    return edited_limits(plan, edits["figures"], edits["own"])
+    figures = _with_intervals(version.product, plan, edits["figures"])
+    return edited_limits(plan, figures, edits["own"])
+
+
+def _with_intervals(
+    product: Product, plan: DraftPlan, figures: Mapping[str, Mapping[str, str]]
+) -> dict[str, dict[str, str]]:
+    """Add the product's own intervals between readings, where its owner set none."""
+    whole = {identity: dict(set_by) for identity, set_by in figures.items()}
+    intervals = product.check_intervals_min()
+    for point in plan.points:
+        minutes = intervals.get(point.control_point)
+        for each in point.limits:
+            limit = each.published.limit
+            is_watched = "check_every_min" in editable(limit)
+            if minutes is not None and each.role is Role.STRICTEST and is_watched:
+                whole.setdefault(limit.id, {}).setdefault(
+                    "check_every_min", str(minutes)
+                )
+    return whole
 
 
 def check_edits(product: Product, premises: Premises, edits: Mapping[str, Any]) -> None:
@@ -70,7 +90,7 @@ def check_edits(product: Product, premises: Premises, edits: Mapping[str, Any]) 
     Raises `InputError` or `UnknownName`, as the core does.
     """
     plan = draft(facts_of(product, premises), _decisions(edits))
-    edited_limits(plan, edits["figures"], edits["own"])
+    edited_limits(plan, _with_intervals(product, plan, edits["figures"]), edits["own"])
 
 
 def obstacles(version: PlanVersion) -> list[Obstacle]:
@@ -104,18 +124,28 @@ def obstacles(version: PlanVersion) -> list[Obstacle]:
             "Add one of your own, from a study or a rule of your house.",
         )
         for point in plan.critical_points
-        if point.needs_own_limit and not _has_own(point, limits)
+        if not _has_published(point) and not _has_own(point, limits)
     ]
     return found
+
+
+def _has_published(point: PlanPoint) -> bool:
+    return any(each.role is Role.STRICTEST for each in point.limits)
 
 
 def _has_own(point: PlanPoint, limits: Iterable[EditedLimit]) -> bool:
     return any(
         each.published is None
         and each.limit.control_point == point.control_point
-        and each.limit.step in (None, point.step)
+        and _step(each) in (None, point.step)
         for each in limits
     )
+
+
+def _step(each: EditedLimit) -> str | None:
+    """Return the step in which a limit is judged; None where it is judged in none."""
+    point = each.limit.control_point
+    return each.limit.step or (point if point in STEPS else None)
 
 
 def _decisions(edits: Mapping[str, Any]) -> list[Decision]:

@@ -27,6 +27,7 @@ SAMPLED, REPORTED, READ = "06:30", "08:00", "09:00"
 DESTROYED, WEEKLY, STOCKTAKE = "18:00", "06:50", "14:00"
 STOCKTAKE_DAY = "2025-08-30"
 
+LABELLED = ("label-keep-refrigerated", "label-names-fish")
 MARKET_HOURS = ("05:30", "09:00", "10:00", "11:00", "12:00", "13:20")
 MARKET_END = MARKET_HOURS[-1]
 REVIEWER_AT_THE_STALL = ("2025-07-12", "2025-08-23")
@@ -94,14 +95,15 @@ def _store(diary: Diary, row: Row) -> None:
     if is_uncooled(batch):
         return
     _, stored = packing_of(batch)
-    diary.write(
-        recording.record_statement,
-        batch,
-        written(stored, 3),
-        what="label-keep-refrigerated",
-        complies=True,
-        occurred_at=stored,
-    )
+    for order, what in enumerate(LABELLED, start=3):
+        diary.write(
+            recording.record_statement,
+            batch,
+            written(stored, order),
+            what=what,
+            complies=True,
+            occurred_at=stored,
+        )
     diary.mark(batch, "cold-holding", "start", stored, order=4)
     ended = _gone_at(batch)
     if ended is not None:

@@ -11,6 +11,7 @@ from batches.demo.firm import check_instruments, open_firm, receive_lots
 from batches.demo.keeping import keep_batches
 from batches.demo.logged import import_logged
 from batches.demo.making import make_batches
+from batches.demo.planned import sign_plans
 from batches.demo.story import season
 from batches.models import Producer
 
@@ -49,6 +50,7 @@ def _write(progress: Progress) -> int:
     diary = Diary(Firm())
     pages: tuple[Callable[[Diary], None], ...] = (
         open_firm,
+        sign_plans,
         check_instruments,
         receive_lots,
         make_batches,

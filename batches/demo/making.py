@@ -16,6 +16,8 @@ THAW = timedelta(hours=25)
 FAN = timedelta(minutes=40)
 DRY_IN_CHAMBER = timedelta(minutes=100)
 NEW_PLAN = "2025-07-21"
+WITH_PAPERS = ("hot-smoked rainbow trout", "hot-smoked whitefish")
+PLANNED_HERE = ("hot-smoked coho", *WITH_PAPERS)
 
 COOKED_TWICE, COOKED_AGAIN = "B11", "B11R"
 OPENED_KG = Decimal("9.40")  # 47 packs of 200 g
@@ -32,8 +34,10 @@ LIFTED_REASON = (
 LATE_OUT = "Brine out at 06:05, entered 26 h 07 later: phone flat, wrote on tape."
 
 
-def plan_label(day: str) -> str:
-    """Return the version of the plan that was in force on a day."""
+def plan_label(product: str, day: str) -> str:
+    """Return the plan on paper that was in force; none where one is signed here."""
+    if product in PLANNED_HERE:
+        return ""
     return "v4" if day >= NEW_PLAN else "v3"
 
 
@@ -82,9 +86,18 @@ def _start(diary: Diary, row: Row) -> None:
         "lot": row["lot"],
         "mass_kg": Decimal(row["fish_kg"]),
         "started_at": started_at,
-        "plan_label": plan_label(row["smoke_date"]),
+        "plan_label": plan_label(row["product"], row["smoke_date"]),
     }
     diary.add(written(started_at), start_batch, diary.firm, batch, **told)
+    if row["product"] in WITH_PAPERS:
+        diary.write(
+            recording.record_statement,
+            batch,
+            written(started_at, 1),
+            what="receiving-papers",
+            complies=True,
+            occurred_at=started_at,
+        )
     if not is_frozen:
         return
     diary.mark(batch, "thawing", "start", started_at, order=1)
@@ -182,7 +195,7 @@ def _open_again(diary: Diary) -> None:
         "lot": row["lot"],
         "mass_kg": OPENED_KG,
         "started_at": opened_at,
-        "plan_label": plan_label(str(opened_at.date())),
+        "plan_label": plan_label(row["product"], str(opened_at.date())),
         "note": f"47 packs of {COOKED_TWICE}, opened and cooked again: the same fish.",
     }
     diary.add(written(opened_at), start_batch, diary.firm, COOKED_AGAIN, **told)
@@ -192,7 +205,16 @@ def _smoke(diary: Diary, batch: str) -> None:
     start, end = heating_of(batch)
     if batch != COOKED_AGAIN:
         diary.mark(batch, "drying", "start", start - FAN)
-        diary.mark(batch, "drying", "end", start + DRY_IN_CHAMBER)
+        dried = start + DRY_IN_CHAMBER
+        diary.mark(batch, "drying", "end", dried)
+        diary.write(
+            recording.record_statement,
+            batch,
+            written(dried, 2),
+            what="dried-two-hours",
+            complies=True,
+            occurred_at=dried,
+        )
     diary.mark(batch, "heating", "start", start)
     diary.mark(batch, "heating", "end", end)
 

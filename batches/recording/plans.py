@@ -72,9 +72,17 @@ _COLUMNS = ("food", "process", "packaging", "storage", "programme")
 
 @transaction.atomic
 def start_plan(
-    product: Product, *, premises: Premises, by: Member, at: datetime
+    product: Product,
+    *,
+    premises: Premises,
+    by: Member,
+    at: datetime,
+    number: int | None = None,
 ) -> PlanVersion:
-    """Begin the next version of a product's plan, with the edits of the signed one."""
+    """Begin the next version of a product's plan, with the edits of the signed one.
+
+    ``number`` may be higher than the next one, where earlier versions were on paper.
+    """
     guards.check_owner(by, product.producer)
     guards.check_own(premises, product.producer, "premises", "premises")
     Product.objects.select_for_update().get(pk=product.pk)
@@ -85,10 +93,15 @@ def start_plan(
             f"There is already a draft, {newest}. Go on with it.",
             "draft-there",
         )
+    lowest = 1 if newest is None else newest.number + 1
+    if number is not None and number < lowest:
+        raise RecordError(
+            "number", f"The next version is v{lowest} or higher.", "number-used"
+        )
     return _save(
         product,
         premises,
-        number=1 if newest is None else newest.number + 1,
+        number=number or lowest,
         revision=1,
         edits=no_edits() if newest is None else edits_of(newest),
         by=by,

@@ -159,12 +159,15 @@ def _edited(planned: PlanLimit, figures: Mapping[str, str]) -> EditedLimit:
             join("/limits", limit.id), str(edited.to_value), "a colder end than start"
         )
     own = placed(published)
+    compared = edited
+    if "check_every_min" in changes:  # our own figure, held by its ceiling alone
+        compared = replace(edited, check_every_min=figure(limit, "check_every_min"))
     return EditedLimit(
         limit=edited,
         published=published,
         words="",
         is_edited=True,
-        is_kept=at_least_as_strict(replace(own, limit=edited), own),
+        is_kept=at_least_as_strict(replace(own, limit=compared), own),
     )
 
 
@@ -183,7 +186,7 @@ def _check_interval(published: Published, changes: Mapping[str, Any]) -> None:
 
 def _number(typed: str, pointer: str) -> Decimal:
     try:
-        value = Decimal(typed)
+        value = Decimal(str(typed))
     except ArithmeticError:
         raise Refused(pointer, repr(typed), "a number") from None
     return checked_number(value, pointer)
@@ -198,7 +201,11 @@ def _placed(edited: EditedLimit) -> Placed:
 
 def _own(entry: Mapping[str, Any], index: int) -> EditedLimit:
     pointer = join("/own", index)
-    rest = {key: value for key, value in entry.items() if key != "words"}
+    rest = {
+        key: _number(value, join(pointer, key)) if key in _FIGURES else value
+        for key, value in entry.items()
+        if key != "words"
+    }
     limit = parse_limit(rest, pointer=pointer)
     if not limit.id.startswith(OWN) or isinstance(limit, Combination):
         raise Refused(join(pointer, "id"), limit.id, f"one plain limit, {OWN}…")
