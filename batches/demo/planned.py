@@ -86,18 +86,16 @@ def _own(plan: dict[str, Any]) -> list[dict[str, Any]]:
         },
     ]
     if plan.get("has_papers"):
-        own.append(
-            {
-                "id": "own.receiving-papers",
-                "control_point": "receiving",
-                "kind": "stated",
-                "what": "receiving-papers",
-                "words": (
-                    "The papers of every lot are there: the waters it came from, or "
-                    "the farm's certificate."
-                ),
-            }
-        )
+        own.append({
+            "id": "own.receiving-papers",
+            "control_point": "receiving",
+            "kind": "stated",
+            "what": "receiving-papers",
+            "words": (
+                "The papers of every lot are there: the waters it came from, or "
+                "the farm's certificate."
+            ),
+        })
     if "salt_pct" in plan:
         own.append({
             "id": "own.salt",

@@ -14,7 +14,7 @@ from safety.judge.placing import Scene
 from safety.judge.plan import Planned, published_ids
 from safety.judge.sentences import Clock
 from safety.judge.trusting import judge_instruments
-from safety.limits import Selected, interval_of, select, with_interval
+from safety.limits import Catalogue, Selected, interval_of, select, with_interval
 from safety.limits.model import (
     Combination,
     CoolLimit,
@@ -38,6 +38,7 @@ def judge_batch(
     *,
     intervals: Mapping[str, int] | None = None,
     plan: Sequence[Planned] | None = None,
+    among: Catalogue | None = None,
 ) -> Judgement:
     """Judge one batch by its own limits, by a plan's or by the published ones.
 
@@ -54,6 +55,8 @@ def judge_batch(
         The limits of the signed plan in force when the batch was started. Exactly
         these govern, as the plan froze them; published limits outside it are shown as
         comparison. That a plan covers all that governs is checked where it is signed.
+    among : Catalogue, optional
+        Other guidance than our own, to see what it would change.
 
     Returns
     -------
@@ -76,9 +79,9 @@ def judge_batch(
             for finding in _judge_top(limit, gathered, clock)
         ]
     elif plan is not None:
-        findings, comparison = _judge_planned(gathered, clock, plan)
+        findings, comparison = _judge_planned(gathered, clock, plan, among)
     else:
-        findings, comparison = _judge_published(gathered, clock, intervals or {})
+        findings, comparison = _judge_published(gathered, clock, intervals or {}, among)
     findings += judge_instruments(gathered)
     return Judgement(
         outcome=_outcome(findings),
@@ -124,11 +127,14 @@ _JUDGES: dict[type[Limit], Callable[..., list[Finding]]] = {
 
 
 def _judge_published(
-    gathered: Gathered, clock: Clock, intervals: Mapping[str, int]
+    gathered: Gathered,
+    clock: Clock,
+    intervals: Mapping[str, int],
+    among: Catalogue | None,
 ) -> tuple[list[Finding], list[Finding]]:
     findings: list[Finding] = []
     comparison: list[Finding] = []
-    for selected in select(gathered.batch.product.facts):
+    for selected in select(gathered.batch.product.facts, among=among):
         published = _with_plan(selected.published, intervals)
         governs = selected.governs is not Answer.NO
         if Answer.UNKNOWN in (selected.applies, selected.governs):
@@ -145,7 +151,10 @@ def _judge_published(
 
 
 def _judge_planned(
-    gathered: Gathered, clock: Clock, plan: Sequence[Planned]
+    gathered: Gathered,
+    clock: Clock,
+    plan: Sequence[Planned],
+    among: Catalogue | None,
 ) -> tuple[list[Finding], list[Finding]]:
     findings = []
     for planned in plan:
@@ -165,7 +174,7 @@ def _judge_planned(
     covered = published_ids(plan)
     outside = [
         _with_source(finding, selected.published, gathered, governs=False)
-        for selected in select(gathered.batch.product.facts)
+        for selected in select(gathered.batch.product.facts, among=among)
         if selected.published.limit.id not in covered and selected.applies is Answer.YES
         for finding in _judge_top(selected.published.limit, gathered, clock)
     ]

@@ -6,7 +6,7 @@ from safety.judge.finding import Finding, Status
 from safety.judge.gather import Span
 from safety.judge.placing import THIN, Scene, Verdict, per_place
 from safety.judge.sentences import amount, amount_beside, side, title
-from safety.judge.series import Bound, Series
+from safety.judge.series import Bound, Rows, Series
 from safety.limits.model import ValueLimit
 
 
@@ -33,6 +33,11 @@ def judge(limit: ValueLimit, scene: Scene) -> list[Finding]:
         return _judge_one(limit, bound, sign, series, scene)
 
     return per_place(limit, scene, judge_one)
+
+
+def _may_be_off(rows: Rows) -> bool:
+    """Whether an instrument read the values; a laboratory's are points."""
+    return any(kind.trust.tolerance for kind in rows.kinds)
 
 
 def _judge_one(
@@ -65,8 +70,12 @@ def _judge_one(
             status=Status.MISSED,
             observed=observed,
             why=(
-                f"{title(limit)} was {shown} at {when}, outside the limit "
-                f"of {asked}, whatever the instrument may be off."
+                f"{title(limit)} was {shown} at {when}, outside the limit of {asked}"
+                + (
+                    ", whatever the instrument may be off."
+                    if _may_be_off(rows)
+                    else "."
+                )
             ),
             would_settle="Nothing more can be measured; decide what to do with the lot.",
         )

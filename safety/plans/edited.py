@@ -161,7 +161,8 @@ def _edited(planned: PlanLimit, figures: Mapping[str, str]) -> EditedLimit:
     own = placed(published)
     compared = edited
     if "check_every_min" in changes:  # our own figure, held by its ceiling alone
-        compared = replace(edited, check_every_min=figure(limit, "check_every_min"))
+        same: dict[str, Any] = {"check_every_min": figure(limit, "check_every_min")}
+        compared = replace(edited, **same)
     return EditedLimit(
         limit=edited,
         published=published,
