@@ -16,7 +16,7 @@ from safety.plans.planned import PlanLimit
 
 HEATING = "us-fda.hazards-guide.ch13.heating"
 COOLING = "us-fda.hazards-guide.ch12.cooling-first"
-SALT = "us-fda.hazards-guide.ch13.salt"
+EXPOSURE = "us-fda.hazards-guide.ch12.exposure-cooked"
 FACTS = {
     "food": "coho-salmon",
     "process": "hot-smoked",
@@ -102,7 +102,10 @@ def test_interval_is_held_by_its_ceiling_alone():
             "/limits/us-fda.hazards-guide.ch13.heating/value",
         ),
         ({HEATING: {"days": "3"}}, "/limits/us-fda.hazards-guide.ch13.heating/days"),
-        ({SALT: {"value": "2"}}, "/limits/us-fda.hazards-guide.ch13.salt/value"),
+        (
+            {EXPOSURE: {"value": "2"}},
+            "/limits/us-fda.hazards-guide.ch12.exposure-cooked/value",
+        ),
         ({COOLING: {"to": "140"}}, "/limits/us-fda.hazards-guide.ch12.cooling-first"),
         ({"no.such": {}}, "/limits/no.such"),
     ],
@@ -157,7 +160,7 @@ def test_covered_limit_comes_back_when_the_covering_one_is_loosened():
 
 def test_figures_that_may_be_set_are_those_of_the_kind():
     assert editable(get(HEATING).limit) == ("value", "minutes", "check_every_min")
-    assert editable(get(SALT).limit) == ()
+    assert editable(get(EXPOSURE).limit) == ()
     cooling = get(COOLING).limit
     assert isinstance(cooling, CoolLimit)
     assert figure(cooling, "from") == cooling.from_value
