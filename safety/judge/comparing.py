@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from safety.judge.sentences import state
 from safety.limits.model import (
@@ -13,6 +14,7 @@ from safety.limits.model import (
     ValueLimit,
 )
 
+INDENT = "  "
 ANY_OF, ALL_OF = "Any one of these is enough", "All of these"
 
 
@@ -24,10 +26,23 @@ class Compared:
     parts: tuple["Compared", ...] = ()
     is_measured: bool = False
 
-    @property
-    def lines(self) -> tuple[str, ...]:
-        """All its words one after another, part by part."""
-        return (*self.words, *(line for part in self.parts for line in part.lines))
+    def lines(self, depth: int = 0) -> Iterator[str]:
+        """Yield all its words one after another, parts further in.
+
+        Yields
+        ------
+        str
+            One line without its end.
+        """
+        for words in self.words:
+            yield f"{INDENT * depth}{words}"
+        for part in self.parts:
+            yield from part.lines(depth + 1)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        parts = [part.as_json() for part in self.parts]
+        return {"words": list(self.words), "parts": parts}
 
 
 def compared(limit: Limit) -> Compared | None:
@@ -43,10 +58,15 @@ def compared(limit: Limit) -> Compared | None:
         )
     if isinstance(limit, StatedLimit):
         return Compared(words=(f"On record: {limit.what.replace('-', ' ')}",))
+    before = "At most " if isinstance(limit, ExposureLimit) else ""
     return Compared(
-        words=tuple(state(one) for one in _in_each_unit(limit)),
+        words=tuple(_sentence(before + state(one)) for one in _in_each_unit(limit)),
         is_measured=isinstance(limit, ValueLimit | CoolLimit | ExposureLimit),
     )
+
+
+def _sentence(words: str) -> str:
+    return words if words.startswith("pH") else words[:1].upper() + words[1:]
 
 
 def _in_each_unit(limit: Limit) -> Iterator[Limit]:

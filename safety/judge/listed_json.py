@@ -23,7 +23,7 @@ def entry_values(entry: Entry) -> dict[str, Any]:
         "basis": entry.basis,
         "checked": entry.checked.isoformat(),
         "control_points": list(entry.places),
-        "compared": list(entry.compared.lines) if entry.compared else [],
+        "compared": entry.compared.as_json() if entry.compared else None,
         "source": _source(entry.source),
         "note": entry.note,
         **_own(entry),

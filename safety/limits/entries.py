@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -54,6 +55,7 @@ class Interval:
     cannot_show: str
     reason: str
     basis: str
+    checked: date
     source: Source
 
 
@@ -299,6 +301,7 @@ def interval(reader: FileReader, entry: str, table: Mapping[str, Any]) -> Interv
         cannot_show=reader.text(entry, table, "cannot_show"),
         reason=texts["reason"],
         basis=texts["basis"],
+        checked=reader.day(entry, table, "checked"),
         source=reader.publication.at(texts["section"]),
     )
 
