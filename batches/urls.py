@@ -8,6 +8,7 @@ from batches.views import (
     corrections,
     entering,
     entries,
+    guidance,
     importing,
     instruments,
     lots,
@@ -61,4 +62,11 @@ urlpatterns = [
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
     path("products/", products.product_list, name="product-list"),
     path("products/add/", products.product_add, name="product-add"),
+    path(
+        "products/<int:pk>/guidance/",
+        guidance.guidance_product,
+        name="guidance-product",
+    ),
+    path("guidance/", guidance.guidance, name="guidance"),
+    path("guidance/<str:identity>/", guidance.guidance_limit, name="guidance-limit"),
 ]

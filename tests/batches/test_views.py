@@ -95,7 +95,7 @@ def own_addresses():
 
 BY_CODE = sorted(name for name, arguments in own_addresses() if "code" in arguments)
 PLAIN = sorted(name for name, arguments in own_addresses() if not arguments)
-OPEN_TO_ALL = {"sign-in", "sign-out", "first-run", "theme"}
+OPEN_TO_ALL = {"sign-in", "sign-out", "first-run", "theme", "guidance"}
 ARGUMENTS = {
     "step": "heating",
     "quantity": "core-temperature",
