@@ -57,7 +57,6 @@ def guidance_limit(request: HttpRequest, identity: str) -> HttpResponse:
     context = {
         "entry": entry,
         "limit": held,
-        "figures": words.figures_of(entry),
         "table": words.table_of(entry),
         "applies_to": words.applies_to(entry),
         "governs": words.governs(entry),

@@ -6,10 +6,9 @@ from functools import cache
 
 from safety.controls import CONTROL_POINTS
 from safety.facts import FACTS
-from safety.judge.listing import Entry, cell_words, figure_words, listing
-from safety.limits.load import Default
+from safety.judge.listing import Entry, cell_words, listing
 from safety.limits.model import Published
-from safety.limits.printed import Figure, Table
+from safety.limits.printed import Table
 from safety.limits.reader import ANY_JURISDICTION, STANDINGS
 
 NO_STEP = "none"
@@ -110,12 +109,11 @@ def _said(entry: Entry) -> Iterator[str]:
     yield from (CONTROL_POINTS[place].title for place in entry.places)
     if entry.compared is not None:
         yield from entry.compared.lines()
+    yield from entry.figures
     match entry.held:
         case Published():
             for name, values in entry.held.applies_when.items():
                 yield from (FACTS[name].title, *values)
-        case Figure() | Default():
-            yield from figure_words(entry.held)
         case Table():
             yield from (column.title for column in entry.held.columns)
             for row in entry.held.rows:

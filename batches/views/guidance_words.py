@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from batches.forms.product import choices
 from batches.views.guidance_search import jurisdiction_words
 from safety.facts import FACTS
-from safety.judge.listing import Entry, cell_words, figure_words
+from safety.judge.listing import Entry, cell_words
 from safety.limits import Interval, interval_of
-from safety.limits.load import Default
 from safety.limits.model import Published
-from safety.limits.printed import NOTHING, ROW_ABOVE, ROW_BELOW, Figure, Table
+from safety.limits.printed import NOTHING, ROW_ABOVE, ROW_BELOW, Table
 from safety.units import symbol
 
 OWN = "own"
@@ -40,17 +39,7 @@ def basis_words(basis: str) -> str:
     kind, _, places = basis.partition(" ")
     if kind in BASES:
         return BASES[kind]
-    return (
-        "Read in one place."
-        if places == "1"
-        else f"Read in {places} places."
-    )
-
-
-def figures_of(entry: Entry) -> tuple[str, ...]:
-    """Return a printed figure in each unit; nothing for what is no figure."""
-    held = entry.held
-    return figure_words(held) if isinstance(held, Figure | Default) else ()
+    return "Read in one place." if places == "1" else f"Read in {places} places."
 
 
 def table_of(entry: Entry) -> PrintedTable | None:

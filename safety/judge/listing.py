@@ -42,6 +42,12 @@ class Entry:
     note: str = ""
     compared: Compared | None = None
 
+    @property
+    def figures(self) -> tuple[str, ...]:
+        """A printed figure in each of its units; nothing for what is no figure."""
+        held = self.held
+        return figure_words(held) if isinstance(held, Figure | Default) else ()
+
 
 @dataclass(frozen=True, slots=True)
 class Considered:

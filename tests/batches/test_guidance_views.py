@@ -106,6 +106,13 @@ def test_the_frame_knows_a_stranger_and_a_member(client):
         assert "is decided by your inspector" in says(response)
 
 
+def test_a_figure_stands_in_its_row():
+    entry = entries()["brinewright.own.saturation"]
+    (words,) = entry.figures
+    assert words not in entry.words
+    assert words in says(browse(q=entry.id))
+
+
 # ------------------------------------------------------------ search and filters
 
 

@@ -22,12 +22,10 @@ from safety.judge.listing import (
     Considered,
     Entry,
     cell_words,
-    figure_words,
     for_product,
     listing,
 )
-from safety.limits.load import Default
-from safety.limits.printed import Figure, Table
+from safety.limits.printed import Table
 
 UNREADABLE_CODE = 3
 WIDTH = 88
@@ -159,11 +157,10 @@ def _entry(entry: Entry) -> Iterator[str]:
 def _figures(entry: Entry) -> Iterator[str]:
     if entry.compared is not None:
         yield from entry.compared.lines()
-    match entry.held:
-        case Figure() | Default():
-            yield " = ".join(figure_words(entry.held))
-        case Table():
-            yield from _rows(entry.held)
+    if entry.figures:
+        yield " = ".join(entry.figures)
+    if isinstance(entry.held, Table):
+        yield from _rows(entry.held)
 
 
 def _rows(table: Table) -> Iterator[str]:
