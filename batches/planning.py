@@ -199,7 +199,9 @@ def plan_facts(signature: PlanSignature) -> dict[str, str]:
 
 
 def _frozen(each: EditedLimit, letter: AuthorityLetter | None) -> dict[str, Any]:
-    words = each.words or state(each.limit)
+    words = each.words
+    if each.is_edited:
+        words = f"{state(each.limit)}. {words}".strip()
     return {
         "limit": limit_entry(each.limit),
         "words": words,

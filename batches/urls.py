@@ -12,6 +12,7 @@ from batches.views import (
     importing,
     instruments,
     lots,
+    plans,
     products,
 )
 from batches.views.now import now_page
@@ -62,6 +63,43 @@ urlpatterns = [
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
     path("products/", products.product_list, name="product-list"),
     path("products/add/", products.product_add, name="product-add"),
+    path("products/<int:pk>/", plans.product_detail, name="product"),
+    path("products/<int:pk>/plan/start/", plans.plan_start, name="plan-start"),
+    path("products/<int:pk>/plan/", plans.plan_draft, name="plan"),
+    path("products/<int:pk>/plan/hazards/", plans.plan_hazards, name="plan-hazards"),
+    path(
+        "products/<int:pk>/plan/hazards/<slug:hazard>/",
+        plans.plan_decide,
+        name="plan-decide",
+    ),
+    path("products/<int:pk>/plan/describe/", plans.plan_describe, name="plan-describe"),
+    path("products/<int:pk>/plan/schedule/", plans.plan_schedule, name="plan-schedule"),
+    path(
+        "products/<int:pk>/plan/limits/<str:limit>/",
+        plans.plan_limit,
+        name="plan-limit",
+    ),
+    path("products/<int:pk>/plan/own/", plans.plan_own, name="plan-own"),
+    path(
+        "products/<int:pk>/plan/own/<str:limit>/remove/",
+        plans.plan_own_remove,
+        name="plan-own-remove",
+    ),
+    path("products/<int:pk>/plan/letter/", plans.plan_letter, name="plan-letter"),
+    path("products/<int:pk>/plan/sign/", plans.plan_sign, name="plan-sign"),
+    path(
+        "products/<int:pk>/plans/<int:number>/", plans.plan_signed, name="plan-signed"
+    ),
+    path(
+        "products/<int:pk>/plans/<int:one>/vs/<int:two>/",
+        plans.plan_compare,
+        name="plan-compare",
+    ),
+    path(
+        "products/<int:pk>/plans/<int:number>/again/",
+        plans.plan_reassess,
+        name="plan-reassess",
+    ),
     path(
         "products/<int:pk>/guidance/",
         guidance.guidance_product,

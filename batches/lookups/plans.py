@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from batches.models import PlanSignature, PlanVersion, Premises, Producer, Product
@@ -102,8 +102,8 @@ def _last_looked_at(signature: PlanSignature) -> datetime:
 def _years_later(instant: datetime, years: int) -> datetime:
     try:
         return instant.replace(year=instant.year + years)
-    except ValueError:  # 29 February
-        return instant.replace(year=instant.year + years, day=28)
+    except ValueError:  # 29 February: the day before it
+        return _years_later(instant - timedelta(days=1), years)
 
 
 def changes(before: PlanSignature, after: PlanSignature) -> list[Change]:

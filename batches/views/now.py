@@ -1,12 +1,21 @@
 """What needs somebody now."""
 
+from datetime import timedelta
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from batches.lookups import now_list, premises_of, products_of
+from batches.lookups import (
+    now_list,
+    premises_of,
+    products_of,
+    reassessments_due,
+)
 from batches.views.access import for_members
 from batches.views.instruments import standing
 from batches.views.sending import now
+
+NEAR = timedelta(days=30)  # own figure: how long before it is due a plan is shown
 
 
 @for_members
@@ -18,6 +27,11 @@ def now_page(request: HttpRequest) -> HttpResponse:
     context = {
         "needs": needs,
         "instruments": [standing(state, at) for state in needs.instruments_due],
+        "plans_due": [
+            due
+            for due in reassessments_due(request.producer)
+            if due.due_at <= at + NEAR
+        ],
         "has_product": products_of(request.producer).exists(),
         "now": at,
         "zone": zone,

@@ -16,6 +16,8 @@ from batches.views.places import first_premises
 from batches.views.sending import attempt, now
 from safety.facts import FACTS, FURTHER_FACTS
 
+NOT_KNOWN = "not known yet"
+
 
 @for_members
 def product_list(request: HttpRequest) -> HttpResponse:
@@ -63,6 +65,6 @@ def stated(product: Product) -> list[tuple[str, str]]:
         words = dict(choices(name)) if FACTS[name].values else {}
         said.append((
             FACTS[name].title,
-            words.get(value, value.replace("-", " ")) or "not known yet",
+            words.get(value, value.replace("-", " ")) or NOT_KNOWN,
         ))
     return said

@@ -1,0 +1,443 @@
+"""Products and their plans: facts, hazards, limits, signatures, versions."""
+
+from collections.abc import Callable, Mapping
+from functools import wraps
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ObjectDoesNotExist, PermissionDenied
+from django.forms import Form
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from batches import lookups, recording
+from batches.errors import RecordError
+from batches.forms import plan as forms
+from batches.models import Member, PlanVersion, Product
+from batches.planning import (
+    MEANING,
+    content,
+    drafted,
+    edits_of,
+    facts_of,
+    limits_of,
+    obstacles,
+)
+from batches.views.access import View, for_members
+from batches.views.places import first_premises
+from batches.views.plan_pages import page_of, page_of_draft
+from batches.views.products import NOT_KNOWN, stated
+from batches.views.sending import attempt, now
+from safety.limits import Published
+from safety.plans import Hazard, draft
+
+
+def with_product(view: View) -> View:
+    """As `for_members`, with the producer's own product; only its owner changes it."""
+
+    @for_members
+    @wraps(view)
+    def found(request: HttpRequest, pk: int, *args: Any, **kwargs: Any) -> HttpResponse:
+        try:
+            product = lookups.product_of(request.producer, pk)
+        except ObjectDoesNotExist:
+            raise Http404("There is no such product.") from None
+        if request.method == "POST" and request.member.role != Member.Role.OWNER:
+            raise PermissionDenied("Only an owner changes or signs a plan.")
+        return view(request, product, *args, **kwargs)
+
+    return found
+
+
+def with_draft(view: View) -> View:
+    """As `with_product`, with the newest state of its draft."""
+
+    @with_product
+    @wraps(view)
+    def found(
+        request: HttpRequest, product: Product, *args: Any, **kwargs: Any
+    ) -> HttpResponse:
+        version = lookups.newest_draft(product)
+        if version is None:
+            raise Http404("There is no draft of a plan for this product.")
+        return view(request, version, *args, **kwargs)
+
+    return found
+
+
+@with_product
+def product_detail(request: HttpRequest, product: Product) -> HttpResponse:
+    """Show a product: its facts, what is still asked, and its plans."""
+    premises = first_premises(request.producer)
+    plan = draft(facts_of(product, premises))
+    form = forms.AnswerForm(request.POST or None, questions=plan.questions)
+    if request.method == "POST" and form.is_valid():
+        answered = attempt(
+            form,
+            lambda: recording.answer_questions(
+                product, facts=form.wanted(), by=request.member, at=now()
+            ),
+        )
+        if answered is not None:
+            messages.success(request, "The answers are kept.")
+            return redirect("product", product.pk)
+    signed = lookups.signed_plans(product)
+    context = {
+        "product": product,
+        "facts": [said for said in stated(product) if said[1] != NOT_KNOWN],
+        "form": form,
+        "questions": [q for q in plan.questions if q.fact],
+        "draft": lookups.newest_draft(product),
+        "signed": signed,
+        "pairs": list(zip(signed[1:], signed[:-1], strict=True)),
+        "zone": premises.zone,
+        "may_edit": request.member.role == Member.Role.OWNER,
+    }
+    return render(request, "plans/product.html", context)
+
+
+@require_POST
+@with_product
+def plan_start(request: HttpRequest, product: Product) -> HttpResponse:
+    """Begin the next version of the plan."""
+    try:
+        recording.start_plan(
+            product,
+            premises=first_premises(request.producer),
+            by=request.member,
+            at=now(),
+        )
+    except RecordError as error:
+        messages.error(request, str(error))
+    return redirect("plan", product.pk)
+
+
+@with_draft
+def plan_draft(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Show the draft of a plan, and what stands between it and a signature."""
+    context = {
+        "version": version,
+        "product": version.product,
+        "page": page_of_draft(version),
+        "obstacles": obstacles(version),
+        "zone": version.premises.zone,
+        "may_edit": request.member.role == Member.Role.OWNER,
+    }
+    return render(request, "plans/draft.html", context)
+
+
+@with_draft
+def plan_hazards(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Show every hazard with what is decided about it."""
+    context = {
+        "version": version,
+        "product": version.product,
+        "hazards": page_of_draft(version).plan["analysis"]["hazards"],
+        "may_edit": request.member.role == Member.Role.OWNER,
+    }
+    return render(request, "plans/hazards.html", context)
+
+
+@with_draft
+def plan_decide(
+    request: HttpRequest, version: PlanVersion, hazard: str
+) -> HttpResponse:
+    """Decide about one hazard."""
+    found = _hazard(version, hazard)
+    others = [d for d in edits_of(version)["decisions"] if d["hazard"] != hazard]
+    mine: Mapping[str, Any] = next(
+        (d for d in edits_of(version)["decisions"] if d["hazard"] == hazard), {}
+    )
+    form = forms.DecisionForm(
+        request.POST or None,
+        hazard=found,
+        cancel=reverse("plan-hazards", args=[version.product_id]),
+        initial={"version": version.pk, **mine},
+    )
+
+    def edits() -> dict[str, Any]:
+        significant = form.cleaned_data["significant"]
+        decided = {
+            "hazard": hazard,
+            "significant": significant,
+            "reason": form.cleaned_data["reason"].strip(),
+        }
+        return {"decisions": [*others, decided] if significant else others}
+
+    lead = f"The guidance says: {found.why}"
+    return _edit(request, version, form, edits, found.title, "plan-hazards", lead)
+
+
+@with_draft
+def plan_describe(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Write the product description and the intended use."""
+    form = forms.DescribeForm(
+        request.POST or None,
+        plan=drafted(version),
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={"version": version.pk, **edits_of(version)["description"]},
+    )
+    return _edit(
+        request,
+        version,
+        form,
+        lambda: {"description": form.wanted()},
+        "Product description and intended use",
+    )
+
+
+@with_draft
+def plan_schedule(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Write the schedule of the cure."""
+    form = forms.ScheduleForm(
+        request.POST or None,
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={"version": version.pk, **edits_of(version)["schedule"]},
+    )
+    return _edit(
+        request,
+        version,
+        form,
+        lambda: {"schedule": form.wanted()},
+        "Cure schedule",
+        lead="What a study or laboratory results of your own fish support. Add limits "
+        "of your own for what is measured in every batch.",
+    )
+
+
+@with_draft
+def plan_limit(request: HttpRequest, version: PlanVersion, limit: str) -> HttpResponse:
+    """Tighten a published limit, or loosen it by an authority's letter."""
+    published = _published(version, limit)
+    edits = edits_of(version)
+    form = forms.LimitForm(
+        request.POST or None,
+        limit=published.limit,
+        letters=list(version.producer.letters.order_by("-pk")),
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={
+            "version": version.pk,
+            "letter": str(edits["letters"].get(limit, "")),
+            **edits["figures"].get(limit, {}),
+        },
+    )
+
+    def changed() -> dict[str, Any]:
+        letter = form.cleaned_data["letter"]
+        return {
+            "figures": _with(edits["figures"], limit, form.wanted()),
+            "letters": _with(edits["letters"], limit, int(letter) if letter else None),
+        }
+
+    lead = f"{published.words} ({published.source.cite()})"
+    return _edit(request, version, form, changed, "A limit of the plan", lead=lead)
+
+
+@with_draft
+def plan_own(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Add a limit of the producer's own."""
+    own = edits_of(version)["own"]
+    form = forms.OwnLimitForm(
+        request.POST or None,
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={"version": version.pk, **request.GET.dict()},
+    )
+    return _edit(
+        request,
+        version,
+        form,
+        lambda: {
+            "own": [e for e in own if e["id"] != form.wanted()["id"]] + [form.wanted()]
+        },
+        "A limit of your own",
+    )
+
+
+@require_POST
+@with_draft
+def plan_own_remove(
+    request: HttpRequest, version: PlanVersion, limit: str
+) -> HttpResponse:
+    """Take a limit of the producer's own out of the draft again."""
+    own = [entry for entry in edits_of(version)["own"] if entry["id"] != limit]
+    try:
+        recording.revise_plan(version, edits={"own": own}, by=request.member, at=now())
+    except RecordError as error:
+        messages.error(request, str(error))
+    return redirect("plan", version.product_id)
+
+
+@with_draft
+def plan_letter(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Keep a process authority's letter."""
+    form = forms.LetterForm(
+        request.POST or None,
+        request.FILES or None,
+        cancel=reverse("plan", args=[version.product_id]),
+    )
+    if request.method == "POST" and form.is_valid():
+        told = dict(form.cleaned_data)
+        file = told.pop("file")
+        kept = attempt(
+            form,
+            lambda: recording.add_letter(
+                request.producer,
+                **told,
+                name=file.name,
+                data=file.read(),
+                by=request.member,
+                at=now(),
+            ),
+        )
+        if kept is not None:
+            messages.success(request, "The letter is kept. Now choose it at the limit.")
+            return redirect("plan", version.product_id)
+    context = {"form": form, "heading": "A process authority’s letter"}
+    return render(request, "batches/form.html", context)
+
+
+@with_draft
+def plan_sign(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Sign the draft."""
+    form = forms.SignForm(
+        request.POST or None,
+        meaning=MEANING,
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={
+            "version": version.pk,
+            "title": f"{request.member.name}, {request.member.get_role_display()}",
+        },
+    )
+    if request.method == "POST" and form.is_valid():
+        signature = attempt(
+            form,
+            lambda: recording.sign_plan(
+                _looked_at(version, form),
+                password=form.cleaned_data["password"],
+                title=form.cleaned_data["title"],
+                by=request.member,
+                at=now(),
+            ),
+        )
+        if signature is not None:
+            messages.success(request, f"Plan v{signature.number} is signed.")
+            return redirect("plan-signed", version.product_id, signature.number)
+    heading = f"Sign plan v{version.number} of {version.product.name}"
+    return render(request, "batches/form.html", {"form": form, "heading": heading})
+
+
+@with_product
+def plan_signed(request: HttpRequest, product: Product, number: int) -> HttpResponse:
+    """Show a plan as it was signed."""
+    signature = _signed(product, number)
+    context = {
+        "signature": signature,
+        "product": product,
+        "page": page_of(content(signature)),
+        "reassessments": signature.reassessments.order_by("done_at"),
+        "zone": signature.premises.zone,
+        "may_edit": request.member.role == Member.Role.OWNER,
+    }
+    return render(request, "plans/signed.html", context)
+
+
+@with_product
+def plan_compare(
+    request: HttpRequest, product: Product, one: int, two: int
+) -> HttpResponse:
+    """Show what two signed versions say differently."""
+    before, after = _signed(product, one), _signed(product, two)
+    context = {
+        "product": product,
+        "before": before,
+        "after": after,
+        "changes": lookups.changes(before, after),
+    }
+    return render(request, "plans/compare.html", context)
+
+
+@with_product
+def plan_reassess(request: HttpRequest, product: Product, number: int) -> HttpResponse:
+    """Record that a signed plan was looked at again."""
+    signature = _signed(product, number)
+    form = forms.ReassessForm(
+        request.POST or None,
+        cancel=reverse("plan-signed", args=[product.pk, number]),
+    )
+    if request.method == "POST" and form.is_valid():
+        at = now()
+        done = attempt(
+            form,
+            lambda: recording.reassess(
+                signature, **form.cleaned_data, done_at=at, by=request.member, at=at
+            ),
+        )
+        if done is not None:
+            messages.success(request, "It is recorded that the plan was looked at.")
+            return redirect("plan-signed", product.pk, number)
+    heading = f"Look at plan v{number} again"
+    return render(request, "batches/form.html", {"form": form, "heading": heading})
+
+
+# ------------------------------------------------------------ parts
+
+
+def _edit(
+    request: HttpRequest,
+    version: PlanVersion,
+    form: Form,
+    edits: Callable[[], Mapping[str, Any]],
+    heading: str,
+    back: str = "plan",
+    lead: str = "",
+) -> HttpResponse:
+    """Save a draft again with one thing changed, or show the form with what is wrong."""
+    if request.method == "POST" and form.is_valid():
+        saved = attempt(
+            form,
+            lambda: recording.revise_plan(
+                _looked_at(version, form), edits=edits(), by=request.member, at=now()
+            ),
+        )
+        if saved is not None:
+            messages.success(request, "The draft is saved.")
+            return redirect(back, version.product_id)
+    context = {"form": form, "heading": heading, "lead": lead}
+    return render(request, "batches/form.html", context)
+
+
+def _looked_at(version: PlanVersion, form: Form) -> PlanVersion:
+    """Return the state of the draft that the person had before them."""
+    seen = PlanVersion.objects.filter(
+        product=version.product_id, pk=form.cleaned_data["version"]
+    )
+    return seen.select_related("product", "premises", "producer").first() or version
+
+
+def _hazard(version: PlanVersion, identity: str) -> Hazard:
+    for hazard in drafted(version).analysis.hazards:
+        if hazard.id == identity:
+            return hazard
+    raise Http404("There is no such hazard.")
+
+
+def _published(version: PlanVersion, identity: str) -> Published:
+    for each in limits_of(version, drafted(version)):
+        if each.published is not None and each.limit.id == identity:
+            return each.published
+    raise Http404("There is no such limit in the plan.")
+
+
+def _signed(product: Product, number: int) -> Any:
+    try:
+        return lookups.signed_plan(product, number)
+    except ObjectDoesNotExist:
+        raise Http404(f"There is no signed plan v{number}.") from None
+
+
+def _with(known: Mapping[str, Any], name: str, value: object | None) -> dict[str, Any]:
+    """Return a mapping with one entry changed, or without it where it is empty."""
+    changed = {key: held for key, held in known.items() if key != name}
+    return changed | {name: value} if value else changed
