@@ -12,7 +12,7 @@ from django.core.exceptions import ObjectDoesNotExist
 
 from batches.judging import evidence_of, judge
 from batches.lookups import BatchRecords, batch_of, records_of
-from batches.models import Instrument, Member, Producer
+from batches.models import Batch, Instrument, Member, Producer
 from reports import judged, observed, wording
 from reports.annex import annex_tables
 from reports.checks import check_rows
@@ -147,6 +147,17 @@ def _curves(
     )
 
 
+def _plan(batch: Batch, scribe: Scribe) -> str:
+    """Return the plan by which a batch is judged; what it said on paper otherwise."""
+    plan = batch.plan
+    if plan is None:
+        return batch.plan_label
+    return (
+        f"plan v{plan.number}, signed {scribe.at(plan.signed_at)} by {plan.by_name}, "
+        f"content {plan.content_sha256[:8]}…"
+    )
+
+
 def _printed_curves(
     records: BatchRecords, judgement: Any, wish: Wish
 ) -> tuple[CurveSheet, ...]:
@@ -179,7 +190,7 @@ def _summary(records: BatchRecords, scribe: Scribe) -> str:
         f"{wording.amount(used.mass_kg, 'kg')} from lot {used.lot.code}"
         for used in records.lots
     )
-    parts = [lots or "no lot on record", batch.plan_label]
+    parts = [lots or "no lot on record", _plan(batch, scribe)]
     parts.append(f"begun {scribe.at(batch.started_at)} by {batch.by_name}")
     return " · ".join(part for part in parts if part)
 

@@ -5,8 +5,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reports.chart import curve
-from reports.html import record_html
+from reports.html import plan_html, record_html
 from reports.pdf import pdf_from_html
+from reports.plan_sheets import PlanSheet
 from reports.sheets import BatchRecord, CurveSheet
 
 PAPERS = ("letter", "a4")
@@ -36,6 +37,25 @@ def record_pdf(record: BatchRecord) -> Rendered:
         name=f"{_stem(record)}.pdf",
         media_type="application/pdf",
         content=pdf_from_html(record_html(record)),
+    )
+
+
+def plan_page(plan: PlanSheet, links: Mapping[str, str]) -> Rendered:
+    """Return a plan as a page for the screen."""
+    return Rendered(
+        name=f"plan-v{plan.number}.html",
+        media_type="text/html; charset=utf-8",
+        content=plan_html(plan, links=links).encode(),
+    )
+
+
+def plan_pdf(plan: PlanSheet) -> Rendered:
+    """Return a plan as a PDF."""
+    draft = "" if plan.signed else "-draft"
+    return Rendered(
+        name=f"plan-v{plan.number}{draft}.pdf",
+        media_type="application/pdf",
+        content=pdf_from_html(plan_html(plan)),
     )
 
 

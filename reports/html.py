@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from django.template.loader import render_to_string
 
 from reports.chart import curve
+from reports.plan_sheets import PlanSheet
 from reports.sheets import BatchRecord, CurveSheet
 
 
@@ -14,6 +15,12 @@ def record_html(record: BatchRecord, *, links: Mapping[str, str] | None = None) 
     drawn = [(sheet, _image(sheet)) for sheet in record.curves]
     context = {"record": record, "curves": drawn, "links": links or {}}
     return render_to_string("reports/batch_record.html", context)
+
+
+def plan_html(plan: PlanSheet, *, links: Mapping[str, str] | None = None) -> str:
+    """Return a plan as a page; ``links`` are shown on screen only."""
+    context = {"record": plan, "plan": plan, "links": links or {}}
+    return render_to_string("reports/plan.html", context)
 
 
 def _image(sheet: CurveSheet) -> str:

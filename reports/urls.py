@@ -8,4 +8,17 @@ urlpatterns = [
     path("batches/<str:code>/record/", views.record_html, name="record-html"),
     path("batches/<str:code>/record.pdf", views.record_pdf_view, name="record-pdf"),
     path("batches/<str:code>/curve-<slug:slug>.svg", views.curve, name="curve"),
+    path(
+        "products/<int:pk>/plans/<int:number>/record/",
+        views.plan_html,
+        name="plan-html",
+    ),
+    path(
+        "products/<int:pk>/plans/<int:number>/plan.pdf",
+        views.plan_pdf_view,
+        name="plan-pdf",
+    ),
+    path(
+        "products/<int:pk>/plan/plan.pdf", views.draft_pdf_view, name="draft-plan-pdf"
+    ),
 ]

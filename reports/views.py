@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import wraps
+from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,8 +11,18 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from reports.collect import NotOnRecord, Wish, batch_record, curve_of
-from reports.documents import PAPERS, Rendered, curve_svg, record_page, record_pdf
+from reports.documents import (
+    PAPERS,
+    Rendered,
+    curve_svg,
+    plan_page,
+    plan_pdf,
+    record_page,
+    record_pdf,
+)
 from reports.pdf import PdfUnavailable
+from reports.plan_collect import draft_sheet, signed_sheet
+from reports.plan_sheets import PlanSheet
 
 View = Callable[..., HttpResponse]
 
@@ -22,11 +33,11 @@ def for_producer(view: View) -> View:
     @require_safe
     @login_required
     @wraps(view)
-    def guarded(request: HttpRequest, code: str, **kwargs: str) -> HttpResponse:
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if request.producer is None:
             raise Http404("You belong to no producer.")
         try:
-            response = view(request, code, **kwargs)
+            response = view(request, *args, **kwargs)
         except NotOnRecord as missing:
             raise Http404(str(missing)) from None
         response.headers["Cache-Control"] = "private, no-cache"
@@ -63,6 +74,44 @@ def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
 def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
     """Send one curve of a batch as a drawing."""
     return _sent(curve_svg(curve_of(request.producer, code, slug, _wish(request))))
+
+
+@for_producer
+def plan_html(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Show a signed plan as a page."""
+    plan = _plan(request, pk, number)
+    pdf = reverse("plan-pdf", args=[pk, number])
+    links = {
+        "Back to the plan": reverse("plan-signed", args=[pk, number]),
+        "PDF, Letter": f"{pdf}?paper=letter",
+        "PDF, A4": f"{pdf}?paper=a4",
+    }
+    return _sent(plan_page(plan, links))
+
+
+@for_producer
+def plan_pdf_view(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Send a signed plan as a PDF."""
+    return _printed(_plan(request, pk, number))
+
+
+@for_producer
+def draft_pdf_view(request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the draft of a plan as a PDF that says that it is one."""
+    wish = _wish(request)
+    return _printed(draft_sheet(request.producer, pk, paper=wish.paper, at=wish.at))
+
+
+def _plan(request: HttpRequest, pk: int, number: int) -> PlanSheet:
+    wish = _wish(request)
+    return signed_sheet(request.producer, pk, number, paper=wish.paper, at=wish.at)
+
+
+def _printed(plan: PlanSheet) -> HttpResponse:
+    try:
+        return _sent(plan_pdf(plan))
+    except PdfUnavailable as problem:
+        return HttpResponse(str(problem), content_type="text/plain", status=503)
 
 
 def _wish(request: HttpRequest) -> Wish:

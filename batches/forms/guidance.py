@@ -4,11 +4,13 @@ from collections.abc import Mapping
 
 from django import forms
 
+from batches.forms.shape import PlainForm
+
 ALL = ""
 LONGEST = 100
 
 
-class GuidanceForm(forms.Form):
+class GuidanceForm(PlainForm):
     """What is looked for; empty fields narrow nothing."""
 
     q = forms.CharField(

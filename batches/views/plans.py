@@ -25,9 +25,9 @@ from batches.planning import (
     limits_of,
     obstacles,
 )
+from batches.planpage import page_of, page_of_draft
 from batches.views.access import View, for_members
 from batches.views.places import first_premises
-from batches.views.plan_pages import page_of, page_of_draft
 from batches.views.products import NOT_KNOWN, stated
 from batches.views.sending import attempt, now
 from safety.limits import Published

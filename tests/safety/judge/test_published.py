@@ -178,7 +178,7 @@ def test_limits_that_do_not_apply_leave_nothing_that_governs(monkeypatch):
         if selected.published.limit.kind == "cool_through"
         and selected.governs.value == "yes"
     ]
-    monkeypatch.setattr("safety.judge.judging.select", lambda _: chosen)
+    monkeypatch.setattr("safety.judge.judging.select", lambda _, **kwargs: chosen)
     judgement = judge(product(), windows=[], readings=[reading(9, 38, step="cooling")])
     statuses = [each.status.value for each in judgement.findings]
     assert statuses.count("does not apply") == len(chosen) > 0

@@ -7,6 +7,7 @@ from typing import Any
 
 from batches.models import PlanVersion
 from batches.planning import content_of
+from safety.controls import STEPS
 
 Plain = Mapping[str, Any]
 _STANDING = ("strictest", "covered")
@@ -97,6 +98,6 @@ def _point(said: Plain, content: Plain, titles: Mapping[str, str]) -> Point:
 def _is_own(each: Plain, said: Plain) -> bool:
     if each["published"] is not None:
         return False
-    limit = each["limit"]
-    is_here = limit.get("control_point") == said["control_point"]
-    return is_here and limit.get("step", said["step"]) == said["step"]
+    limit, point = each["limit"], said["control_point"]
+    seen_in = limit.get("step") or (point if point in STEPS else said["step"])
+    return limit.get("control_point") == point and seen_in == said["step"]

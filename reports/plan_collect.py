@@ -1,0 +1,253 @@
+"""A plan's rows become the sheet of its document; beside collect a door to the records."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import ObjectDoesNotExist
+
+from batches.lookups import newest_draft, product_of, signed_plan
+from batches.models import PlanSignature, Premises, Producer, Product
+from batches.planning import content_of
+from batches.planpage import PlanPage, Point, page_of
+from reports.collect import NotOnRecord
+from reports.observed import Scribe
+from reports.plan_sheets import HazardRow, LimitLine, PlanSheet, PointRow, TreeRow
+from reports.sheets import Pair
+from safety.controls import CONTROL_POINTS
+
+SCHEDULE = {
+    "brine_sal": "Strength of the brine at the start, °SAL",
+    "ratio": "Parts of brine to one of fish",
+    "minimum_h": "Shortest time in the brine, h",
+    "thickest_mm": "Thickest piece, mm",
+    "support": "Supported by",
+    "support_date": "Of",
+}
+OWN = "the producer’s own"
+
+
+def signed_sheet(
+    producer: Producer, pk: int, number: int, *, paper: str, at: datetime
+) -> PlanSheet:
+    """Return the sheet of a signed plan, from what was frozen at signing."""
+    try:
+        signature = signed_plan(product_of(producer, pk), number)
+    except ObjectDoesNotExist:
+        raise NotOnRecord("There is no such plan.") from None
+    zone = signature.premises.zone
+    scribe = Scribe(zone)
+    reassessed = tuple(
+        f"{scribe.at(each.done_at)}, {each.by_name}: {each.get_outcome_display()}. "
+        f"{each.note}".strip()
+        for each in signature.reassessments.order_by("done_at")
+    )
+    return _sheet(
+        json.loads(signature.content),
+        signature.product,
+        signature.premises,
+        number=number,
+        paper=paper,
+        printed=scribe.at(at),
+        signed=_signed(signature, scribe),
+        meaning=signature.meaning,
+        content_sha256=signature.content_sha256,
+        reassessed=reassessed,
+    )
+
+
+def draft_sheet(producer: Producer, pk: int, *, paper: str, at: datetime) -> PlanSheet:
+    """Return the sheet of the newest draft of a product's plan."""
+    try:
+        version = newest_draft(product_of(producer, pk))
+    except ObjectDoesNotExist:
+        version = None
+    if version is None:
+        raise NotOnRecord("There is no draft of a plan for this product.")
+    text = content_of(version, {each.pk: each for each in producer.letters.all()})
+    return _sheet(
+        json.loads(text),
+        version.product,
+        version.premises,
+        number=version.number,
+        paper=paper,
+        printed=Scribe(version.premises.zone).at(at),
+        signed="",
+        meaning="",
+        content_sha256=hashlib.sha256(text.encode()).hexdigest(),
+        reassessed=(),
+    )
+
+
+def _signed(signature: PlanSignature, scribe: Scribe) -> str:
+    return (
+        f"{signature.title}, {signature.get_role_display()}, "
+        f"{scribe.at(signature.signed_at)}"
+    )
+
+
+def _sheet(
+    content: Mapping[str, Any],
+    product: Product,
+    premises: Premises,
+    *,
+    paper: str,
+    **said: Any,
+) -> PlanSheet:
+    page = page_of(content)
+    numbers = _publications(page)
+    schedule = page.edits["schedule"]
+    return PlanSheet(
+        producer=product.producer.name,
+        address=", ".join(premises.address.splitlines()) or premises.name,
+        product=product.name,
+        version=settings.BRINEWRIGHT_VERSION,
+        paper=paper or premises.paper,
+        description=tuple(
+            Pair(name=question, value=answer or "not written")
+            for question, answer in page.description
+        ),
+        flow=tuple(
+            Pair(name=box["title"], value="control point" if box["points"] else "")
+            for box in page.plan["flow"]
+        ),
+        hazards=tuple(
+            _hazard(hazard, numbers) for hazard in page.plan["analysis"]["hazards"]
+        ),
+        critical=tuple(_point(point, numbers) for point in page.critical),
+        others=tuple(_point(point, numbers) for point in page.others),
+        schedule=tuple(
+            Pair(name=title, value=str(schedule[name]))
+            for name, title in SCHEDULE.items()
+            if name in schedule
+        ),
+        rules=tuple(page.plan["rules"]),
+        not_covered=tuple(page.plan["not_covered"]),
+        letters=tuple(
+            f"{each['words']} {_letter(each['letter'])}" for each in page.letters
+        ),
+        publications=tuple(
+            Pair(name=number, value=cited) for cited, number in numbers.items()
+        ),
+        **said,
+    )
+
+
+def _cite(source: Mapping[str, Any]) -> str:
+    return f"{source['publisher']}, {source['title']}, {source['edition']}"
+
+
+def _publications(page: PlanPage) -> dict[str, str]:
+    """Return every publication that the plan cites, with its number."""
+    sources = [h["source"] for h in page.plan["analysis"]["hazards"]]
+    sources += [
+        each["published"]["source"]
+        for each in page.content["limits"]
+        if each["published"]
+    ]
+    cited = dict.fromkeys(_cite(source) for source in sources)
+    return {text: f"S{count}" for count, text in enumerate(cited, start=1)}
+
+
+def _where(source: Mapping[str, Any], numbers: Mapping[str, str]) -> str:
+    return f"{numbers[_cite(source)]}, {source['section']}"
+
+
+def _hazard(hazard: Mapping[str, Any], numbers: Mapping[str, str]) -> HazardRow:
+    owner = ""
+    if hazard["decided_by"] == "owner":
+        owner = (
+            f"Owner: {hazard['owner_reason']} "
+            f"(the guidance alone: {hazard['by_guidance']})"
+        )
+    measures = hazard["measures"]
+    critical = {measure["critical"] for measure in measures}
+    return HazardRow(
+        step=", ".join(dict.fromkeys(_title(m["step"]) for m in measures)) or "—",
+        hazard=hazard["title"],
+        kind=hazard["kind"],
+        potential=hazard["potential"],
+        significant=hazard["significant"],
+        justification=_justification(hazard),
+        owner=owner,
+        measure=" ".join(m["measure"] for m in measures) or "—",
+        is_critical="yes" if "yes" in critical else ", ".join(sorted(critical)) or "—",
+        trees=tuple(
+            TreeRow(
+                step=_title(measure["step"]),
+                answers=tuple(
+                    f"{a['question'].upper()} {a['answer']}" for a in measure["tree"]
+                ),
+            )
+            for measure in measures
+            if measure["tree"]
+        ),
+        source=f"{_where(hazard['source'], numbers)} ({hazard['basis']})",
+    )
+
+
+def _justification(hazard: Mapping[str, Any]) -> str:
+    first, why = hazard["why_potential"], hazard["why"]
+    return why if first in why else f"{first} {why}"
+
+
+def _point(point: Point, numbers: Mapping[str, str]) -> PointRow:
+    said, rows = point.said, point.said["monitoring"]
+    title = said["step_title"]
+    if said["title"] != title:
+        title += f": {said['title']}"
+
+    def column(name: str) -> str:
+        return _joined(row[name] for row in rows)
+
+    return PointRow(
+        number=str(said["number"] or ""),
+        name=title,
+        hazards="; ".join(point.hazards),
+        limits=(
+            *(_limit(each, numbers) for each in point.limits),
+            *(LimitLine(words=must, source="") for must in said["must"]),
+        ),
+        what=column("what"),
+        how=column("how"),
+        how_often=column("how_often"),
+        who=point.who or column("who"),
+        corrective=_joined((
+            "Food: " + "; ".join(said["if_not_met"]) + "."
+            if said["if_not_met"]
+            else "",
+            "Cause: " + "; ".join(said["put_right"]) + "." if said["put_right"] else "",
+        )),
+        verification=_joined(said["verification"]),
+        records=_joined(said["records"]),
+    )
+
+
+def _limit(each: Mapping[str, Any], numbers: Mapping[str, str]) -> LimitLine:
+    published = each["published"]
+    source = OWN
+    if published is not None:
+        where = _where(published["source"], numbers)
+        source = f"{where} ({published['basis']})"
+    letter = each["letter"]
+    return LimitLine(
+        words=each["words"], source=source, letter=_letter(letter) if letter else ""
+    )
+
+
+def _letter(letter: Mapping[str, Any]) -> str:
+    return (
+        f"Looser than published, by the letter of {letter['author']}, "
+        f"{letter['organisation']}, {letter['date']}: {letter['summary']}"
+    )
+
+
+def _joined(parts: Iterable[str]) -> str:
+    return " ".join(dict.fromkeys(part for part in parts if part)) or "—"
+
+
+def _title(step: str) -> str:
+    return CONTROL_POINTS[step].title

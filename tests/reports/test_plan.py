@@ -1,0 +1,157 @@
+"""The plan as a document: every hazard and limit on paper, drafts plainly drafts."""
+
+import io
+
+import pypdf
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from batches import planning, recording
+from reports.collect import NotOnRecord
+from reports.documents import plan_pdf
+from reports.plan_collect import draft_sheet, signed_sheet
+from tests import factories
+from tests.batches.test_plans import ANSWERS, HEATING, OWN, letter
+from tests.factories import PASSWORD, START
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def owner():
+    return factories.MemberFactory()
+
+
+@pytest.fixture
+def draft(owner):
+    premises = factories.PremisesFactory(producer=owner.producer, jurisdiction="US")
+    product = recording.answer_questions(
+        factories.ProductFactory(producer=owner.producer),
+        facts=ANSWERS,
+        by=owner,
+        at=START,
+    )
+    version = recording.start_plan(product, premises=premises, by=owner, at=START)
+    return recording.revise_plan(
+        version,
+        edits={
+            "own": OWN,
+            "schedule": {"brine_sal": "60", "support": "study S-9"},
+            "decisions": [
+                {
+                    "hazard": "metal",
+                    "significant": "no",
+                    "reason": "Only hand knives are used here.",
+                }
+            ],
+        },
+        by=owner,
+        at=START,
+    )
+
+
+@pytest.fixture
+def signature(draft, owner):
+    return recording.sign_plan(
+        draft, password=PASSWORD, title="Ida Fenwarren, owner", by=owner, at=START
+    )
+
+
+def pages(sheet):
+    read = pypdf.PdfReader(io.BytesIO(plan_pdf(sheet).content)).pages
+    return [" ".join(page.extract_text().split()) for page in read]
+
+
+def sheet_of(signature, paper="letter"):
+    return signed_sheet(
+        signature.producer, signature.product_id, 1, paper=paper, at=timezone.now()
+    )
+
+
+def squeezed(text):
+    return "".join(text.split())
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_every_hazard_limit_and_source_is_on_paper(signature, paper):
+    sheet = sheet_of(signature, paper)
+    said = squeezed(" ".join(pages(sheet)))
+    content = planning.content(signature)
+    hazards = content["plan"]["analysis"]["hazards"]
+    assert len(sheet.hazards) == len(hazards)
+    for hazard in hazards:
+        assert squeezed(hazard["title"]) in said
+        assert squeezed(hazard["why"]) in said
+    for each in content["limits"]:
+        assert squeezed(each["words"]) in said
+    assert squeezed("Only hand knives are used here.") in said
+    assert squeezed("study S-9") in said
+    for pair in sheet.publications:
+        assert squeezed(pair.value) in said
+
+
+def test_every_page_says_which_plan_it_is_and_who_decides(signature):
+    texts = pages(sheet_of(signature))
+    for count, text in enumerate(texts, start=1):
+        assert f"page {count} of {len(texts)}" in text
+        assert f"plan v1 · content {signature.content_sha256[:8]}" in text
+        assert "decided by the inspector, the process authority" in text
+        assert "DRAFT" not in text
+    assert signature.content_sha256 in squeezed(" ".join(texts))
+    assert squeezed(planning.MEANING) in squeezed(" ".join(texts))
+
+
+def test_draft_says_so_on_every_page(draft):
+    sheet = draft_sheet(draft.producer, draft.product_id, paper="", at=timezone.now())
+    texts = pages(sheet)
+    assert all("DRAFT, NOT SIGNED" in text for text in texts)
+    assert plan_pdf(sheet).name == "plan-v1-draft.pdf"
+
+
+def test_looser_limit_shows_its_letter_first_and_beside_the_limit(draft, owner):
+    kept = letter(owner)
+    version = recording.revise_plan(
+        draft,
+        edits={
+            "figures": {HEATING: {"minutes": "20"}},
+            "letters": {HEATING: kept.pk},
+        },
+        by=owner,
+        at=START,
+    )
+    signed = recording.sign_plan(
+        version, password=PASSWORD, title="Ida, owner", by=owner, at=START
+    )
+    sheet = sheet_of(signed)
+    assert len(sheet.letters) == 1
+    said = " ".join(pages(sheet))
+    assert "Limits that are looser than published" in said
+    assert squeezed(said).count(squeezed("by the letter of Dr Quill Marrowby")) == 2
+
+
+def test_pages_are_sent_to_members_of_the_producer_only(client, signature, owner):
+    addresses = [
+        reverse("plan-html", args=[signature.product_id, 1]),
+        reverse("plan-pdf", args=[signature.product_id, 1]) + "?paper=a4",
+    ]
+    client.force_login(owner.user)
+    for address in addresses:
+        assert client.get(address).status_code == 200
+    assert (
+        client.get(reverse("draft-plan-pdf", args=[signature.product_id])).status_code
+        == 404
+    )
+    client.force_login(factories.MemberFactory().user)
+    for address in addresses:
+        assert client.get(address).status_code == 404
+
+
+def test_plan_that_is_none_is_not_on_record(draft):
+    for number in (1, 9):
+        with pytest.raises(NotOnRecord):
+            signed_sheet(
+                draft.producer, draft.product_id, number, paper="", at=timezone.now()
+            )
+    with pytest.raises(NotOnRecord):
+        draft_sheet(draft.producer, 0, paper="", at=timezone.now())
