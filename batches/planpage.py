@@ -3,6 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from batches.models import PlanVersion
@@ -55,6 +56,11 @@ class PlanPage:
     def letters(self) -> list[Plain]:
         """Return the limits that an authority's letter lets be looser."""
         return [each for each in self.content["limits"] if each["letter"]]
+
+
+def days_since(written: str, today: date) -> int:
+    """Return how many days ago a day of the cure schedule lies."""
+    return (today - date.fromisoformat(written)).days
 
 
 def page_of_draft(version: PlanVersion) -> PlanPage:

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.conf import settings
@@ -12,7 +12,7 @@ from django.core.exceptions import ObjectDoesNotExist
 from batches.lookups import newest_draft, product_of, signed_plan
 from batches.models import PlanSignature, Premises, Producer, Product
 from batches.planning import content_of
-from batches.planpage import PlanPage, Point, page_of
+from batches.planpage import PlanPage, Point, days_since, page_of
 from reports.collect import NotOnRecord
 from reports.observed import Scribe
 from reports.plan_sheets import HazardRow, LimitLine, PlanSheet, PointRow, TreeRow
@@ -52,6 +52,7 @@ def signed_sheet(
         number=number,
         paper=paper,
         printed=scribe.at(at),
+        today=at.astimezone(zone).date(),
         signed=_signed(signature, scribe),
         meaning=signature.meaning,
         content_sha256=signature.content_sha256,
@@ -75,6 +76,7 @@ def draft_sheet(producer: Producer, pk: int, *, paper: str, at: datetime) -> Pla
         number=version.number,
         paper=paper,
         printed=Scribe(version.premises.zone).at(at),
+        today=at.astimezone(version.premises.zone).date(),
         signed="",
         meaning="",
         content_sha256=hashlib.sha256(text.encode()).hexdigest(),
@@ -95,6 +97,7 @@ def _sheet(
     premises: Premises,
     *,
     paper: str,
+    today: date,
     **said: Any,
 ) -> PlanSheet:
     page = page_of(content)
@@ -120,7 +123,7 @@ def _sheet(
         critical=tuple(_point(point, numbers) for point in page.critical),
         others=tuple(_point(point, numbers) for point in page.others),
         schedule=tuple(
-            Pair(name=title, value=str(schedule[name]))
+            Pair(name=title, value=_scheduled(name, schedule[name], today))
             for name, title in SCHEDULE.items()
             if name in schedule
         ),
@@ -134,6 +137,13 @@ def _sheet(
         ),
         **said,
     )
+
+
+def _scheduled(name: str, value: str, today: date) -> str:
+    """Return a line of the cure schedule; of what supports it, how old it is."""
+    if name != "support_date":
+        return value
+    return f"{value}, {days_since(value, today)} days before this print"
 
 
 def _cite(source: Mapping[str, Any]) -> str:

@@ -8,7 +8,7 @@ from django import forms
 
 from batches.forms.instants import InstantForm
 from batches.forms.shape import column, decimal_input, rows
-from batches.lookups import premises_of, products_of
+from batches.lookups import numbers_in_force, premises_of, products_of
 from batches.models import Lot, Premises, Producer, Product
 
 
@@ -26,10 +26,10 @@ class StartForm(InstantForm):
         help_text="Leave it empty for the next free one.",
     )
     plan_label = forms.CharField(
-        label="Plan",
+        label="Plan on paper",
         max_length=60,
         required=False,
-        help_text="The version you work by, for example v3.",
+        help_text="Only where no plan is signed here, for example v3.",
     )
     note = forms.CharField(
         label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2})
@@ -47,6 +47,12 @@ class StartForm(InstantForm):
         self.lots = lots
         products, places = products_of(producer), premises_of(producer)
         self.fields["product"].queryset = products
+        plans = numbers_in_force(producer)
+        self.fields["product"].label_from_instance = lambda product: (
+            f"{product.name} (plan v{plans[product.pk]})"
+            if product.pk in plans
+            else f"{product.name} (no plan signed: published limits judge)"
+        )
         self.fields["premises"].queryset = places
         self.fields["premises"].initial = places.first()
         for lot in lots:

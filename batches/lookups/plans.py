@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.db.models import Max
+
 from batches.models import PlanSignature, PlanVersion, Premises, Producer, Product
 from batches.planning import content
 from safety.limits import figure
@@ -44,6 +46,12 @@ def plan_in_force(
         .order_by("-signed_at", "-number")
         .first()
     )
+
+
+def numbers_in_force(producer: Producer) -> dict[int, int]:
+    """Return the number of the newest signed plan of each product, by its key."""
+    rows = producer.signed_plans.values_list("product").annotate(Max("number"))
+    return dict(rows)
 
 
 def signed_plans(product: Product) -> list[PlanSignature]:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django import template
 from django.utils import timezone
 
+from batches.planpage import days_since
 from safety.controls import CONTROL_POINTS
 from safety.errors import WrongUnit
 from safety.facts import FACTS
@@ -124,3 +125,9 @@ def short_day(instant: datetime | None, zone: ZoneInfo) -> str:
         return ""
     there = instant.astimezone(zone)
     return f"{there.day} {there:%b}"
+
+
+@register.filter
+def days_old(written: str) -> str:
+    """Write how old what supports a cure schedule is today ("590 days old")."""
+    return f"{days_since(written, timezone.localdate())} days old"

@@ -37,7 +37,11 @@ def draft(owner):
         version,
         edits={
             "own": OWN,
-            "schedule": {"brine_sal": "60", "support": "study S-9"},
+            "schedule": {
+                "brine_sal": "60",
+                "support": "study S-9",
+                "support_date": "2026-01-02",
+            },
             "decisions": [
                 {
                     "hazard": "metal",
@@ -87,6 +91,7 @@ def test_every_hazard_limit_and_source_is_on_paper(signature, paper):
         assert squeezed(each["words"]) in said
     assert squeezed("Only hand knives are used here.") in said
     assert squeezed("study S-9") in said
+    assert squeezed("days before this print") in said
     for pair in sheet.publications:
         assert squeezed(pair.value) in said
 
