@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django import template
+from django.template import Library
 from django.utils import timezone
 
 from batches.planpage import days_since
@@ -15,7 +15,7 @@ from safety.facts import FACTS
 from safety.quantities import QUANTITIES, TEMPERATURE_UNITS
 from safety.units import convert, symbol
 
-register = template.Library()
+register = Library()
 
 SAME_MINUTE = timedelta(minutes=1)
 

@@ -4,8 +4,6 @@ import json
 import sys
 from argparse import ArgumentParser
 from collections.abc import Iterator
-from pathlib import Path
-from textwrap import wrap
 from typing import Any
 
 from django.core.management.base import BaseCommand
@@ -14,9 +12,14 @@ from safety.errors import Refused
 from safety.facts import Answer
 from safety.judge import read_product
 from safety.plans import DraftPlan, Hazard, PlanPoint, Question, Role, draft
+from safety.site.console import (
+    UNREADABLE_CODE,
+    bytes_of,
+    refused,
+    suit_any_terminal,
+    wrapped,
+)
 
-UNREADABLE_CODE = 3
-WIDTH = 88
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "undecided"}
 ROLES = {
     Role.STRICTEST: "limit",
@@ -44,35 +47,18 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        suit_any_terminal()
         try:
-            plan = draft(read_product(_bytes_of(options["file"])).facts)
+            plan = draft(read_product(bytes_of(options["file"])).facts)
         except Refused as refusal:
-            self.stdout.write(_refusal(options["file"], refusal, options["as_json"]))
+            self.stdout.write(
+                refused(options["file"], refusal, as_json=options["as_json"])
+            )
             sys.exit(UNREADABLE_CODE)
         if options["as_json"]:
             self.stdout.write(json.dumps(plan.as_json(), ensure_ascii=False))
         else:
             self.stdout.write("\n".join(_in_words(plan)))
-
-
-def _bytes_of(name: str) -> bytes:
-    try:
-        return Path(name).read_bytes()
-    except OSError as error:
-        raise Refused(
-            "", error.strerror or "nothing readable", "a file that can be read"
-        ) from None
-
-
-def _refusal(name: str, refusal: Refused, as_json: bool) -> str:
-    if as_json:
-        error = {
-            "pointer": refusal.pointer,
-            "found": refusal.found,
-            "allowed": refusal.allowed,
-        }
-        return json.dumps({"error": error})
-    return f"{name}\n  unreadable: {refusal}\n"
 
 
 def _in_words(plan: DraftPlan) -> Iterator[str]:
@@ -82,55 +68,44 @@ def _in_words(plan: DraftPlan) -> Iterator[str]:
         ("Hazards", map(_hazard, plan.analysis.hazards)),
         ("Critical control points", map(_point, plan.critical_points)),
         ("Other control points with a published limit", map(_point, plan.other_points)),
-        ("For the whole plan", (_lines(rule, "  ") for rule in plan.rules)),
-        ("Not covered", (_lines(one, "  ") for one in plan.not_covered)),
+        ("For the whole plan", (wrapped(rule, "  ") for rule in plan.rules)),
+        ("Not covered", (wrapped(one, "  ") for one in plan.not_covered)),
     )
     for title, blocks in parts:
         lines = [line for block in blocks for line in block]
         yield from (title, *(lines or ["  none"]), "")
-    yield from (*_lines(WHO_DECIDES, ""), "")
-
-
-def _lines(text: str, indent: str) -> list[str]:
-    return wrap(
-        text,
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=indent + "  ",
-        break_on_hyphens=False,
-        break_long_words=False,
-    )
+    yield from (*wrapped(WHO_DECIDES, ""), "")
 
 
 def _question(question: Question) -> Iterator[str]:
     answers = f" ({', '.join(question.values)})" if question.values else ""
     name = f"{question.fact}: " if question.fact else ""
-    yield from _lines(f"{name}{question.words}{answers}", "  ")
+    yield from wrapped(f"{name}{question.words}{answers}", "  ")
 
 
 def _hazard(hazard: Hazard) -> Iterator[str]:
     can, must = ANSWERS[hazard.potential], ANSWERS[hazard.significant]
-    yield from _lines(
+    yield from wrapped(
         f"{hazard.title} [{hazard.kind}]: can arise {can}; must be controlled {must}.",
         "  ",
     )
-    yield from _lines(hazard.why, "    ")
+    yield from wrapped(hazard.why, "    ")
     if hazard.uncontrolled:
         yield "    No step of this product controls it: change step, process or product."
     if hazard.step and hazard.significant is not Answer.NO:
-        yield from _lines(f"step: {hazard.step}. {hazard.measure}", "    ")
+        yield from wrapped(f"step: {hazard.step}. {hazard.measure}", "    ")
         walked = (f"{one.question} {ANSWERS[one.answer]}" for one in hazard.tree)
-        yield from _lines(f"decision tree: {', '.join(walked)}", "    ")
-    yield from _lines(f"{hazard.source.cite()} ({hazard.basis})", "    ")
+        yield from wrapped(f"decision tree: {', '.join(walked)}", "    ")
+    yield from wrapped(f"{hazard.source.cite()} ({hazard.basis})", "    ")
 
 
 def _point(point: PlanPoint) -> Iterator[str]:
     number = f"{point.number}. " if point.number else ""
     open_end = " (if it is one)" if point.critical is Answer.UNKNOWN else ""
     head = f"{number}{point.step_title}: {point.title.lower()}{open_end}"
-    yield from _lines(head, "  ")
+    yield from wrapped(head, "  ")
     for words in (point.why, *_limits(point), *_work(point)):
-        yield from _lines(words, "    ")
+        yield from wrapped(words, "    ")
 
 
 def _limits(point: PlanPoint) -> Iterator[str]:

@@ -1,13 +1,10 @@
 """``guidance``: lists what is published, or what of it applies to a product."""
 
-import json
 import sys
 from argparse import ArgumentParser
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from itertools import groupby
-from pathlib import Path
-from textwrap import wrap
 from typing import Any
 
 from django.core.management.base import BaseCommand
@@ -26,9 +23,14 @@ from safety.judge.listing import (
     listing,
 )
 from safety.limits.printed import Table
+from safety.site.console import (
+    UNREADABLE_CODE,
+    bytes_of,
+    refused,
+    suit_any_terminal,
+    wrapped,
+)
 
-UNREADABLE_CODE = 3
-WIDTH = 88
 WHO_DECIDES = (
     "This is published guidance as it was read. The publication itself holds; whether "
     "the food may be sold is decided by the inspector, the process authority and the "
@@ -55,39 +57,20 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        suit_any_terminal()
         name, as_json = options["product"], options["as_json"]
         facts = None
         if name is not None:
             try:
-                facts = read_product(_bytes_of(name)).facts
+                facts = read_product(bytes_of(name)).facts
             except Refused as refusal:
-                self.stdout.write(_refusal(name, refusal, as_json))
+                self.stdout.write(refused(name, refusal, as_json=as_json))
                 sys.exit(UNREADABLE_CODE)
         today = datetime.now().astimezone().date()
         if as_json:
             self.stdout.write(exact_json(_document(facts, today)))
         else:
             self.stdout.write("\n".join(_in_words(facts, today)))
-
-
-def _bytes_of(name: str) -> bytes:
-    try:
-        return Path(name).read_bytes()
-    except OSError as error:
-        raise Refused(
-            "", error.strerror or "nothing readable", "a file that can be read"
-        ) from None
-
-
-def _refusal(name: str, refusal: Refused, as_json: bool) -> str:
-    if as_json:
-        error = {
-            "pointer": refusal.pointer,
-            "found": refusal.found,
-            "allowed": refusal.allowed,
-        }
-        return json.dumps({"error": error})
-    return f"{name}\n  unreadable: {refusal}\n"
 
 
 def _document(facts: Mapping[str, str] | None, on: date) -> dict[str, Any]:
@@ -106,7 +89,7 @@ def _document(facts: Mapping[str, str] | None, on: date) -> dict[str, Any]:
 
 def _in_words(facts: Mapping[str, str] | None, on: date) -> Iterator[str]:
     yield from _all() if facts is None else _for_product(facts, on)
-    yield from (*_lines(WHO_DECIDES, ""), "")
+    yield from (*wrapped(WHO_DECIDES, ""), "")
 
 
 def _all() -> Iterator[str]:
@@ -117,7 +100,7 @@ def _all() -> Iterator[str]:
             f"{source.publisher}, {source.title}, {source.edition} "
             f"({source.standing}, {source.jurisdiction})"
         )
-        yield from _lines(head, "")
+        yield from wrapped(head, "")
         for entry in entries:
             yield from _entry(entry)
         yield ""
@@ -134,22 +117,22 @@ def _for_product(facts: Mapping[str, str], on: date) -> Iterator[str]:
     for title, several in parts:
         lines = [line for one in several for line in _considered(one)]
         yield from (title, *(lines or ["  none"]), "")
-    yield from (*_lines(NOT_CHOSEN, ""), "")
+    yield from (*wrapped(NOT_CHOSEN, ""), "")
 
 
 def _considered(one: Considered) -> Iterator[str]:
     yield from _entry(one.entry)
-    yield from _lines(one.why, "    ")
+    yield from wrapped(one.why, "    ")
     for name in one.missing:
-        yield from _lines(f"missing: {name}: {FACTS[name].question}", "    ")
+        yield from wrapped(f"missing: {name}: {FACTS[name].question}", "    ")
 
 
 def _entry(entry: Entry) -> Iterator[str]:
-    yield from _lines(f"{entry.words} [{entry.kind} {entry.id}]", "  ")
+    yield from wrapped(f"{entry.words} [{entry.kind} {entry.id}]", "  ")
     for words in _figures(entry):
         deeper = " " * (len(words) - len(words.lstrip()))
-        yield from _lines(words.lstrip(), f"    {deeper}")
-    yield from _lines(
+        yield from wrapped(words.lstrip(), f"    {deeper}")
+    yield from wrapped(
         f"{entry.source.cite()} ({entry.basis}, checked {entry.checked})", "    "
     )
 
@@ -171,14 +154,3 @@ def _rows(table: Table) -> Iterator[str]:
             if (words := cell_words(row[column.name]))
         )
         yield "; ".join(told)
-
-
-def _lines(text: str, indent: str) -> list[str]:
-    return wrap(
-        text,
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=indent + "  ",
-        break_on_hyphens=False,
-        break_long_words=False,
-    )

@@ -5,8 +5,6 @@ import sys
 from argparse import ArgumentParser
 from datetime import datetime
 from decimal import Decimal
-from io import TextIOWrapper
-from pathlib import Path
 from typing import Any, NoReturn
 
 from django.core.management.base import BaseCommand, CommandParser
@@ -15,9 +13,14 @@ from safety.controls import CONTROL_POINTS
 from safety.errors import Refused
 from safety.judge import judge_batch, read_batch
 from safety.judge.finding import Finding, Judgement, Status
+from safety.site.console import (
+    UNREADABLE_CODE,
+    bytes_of,
+    refused,
+    suit_any_terminal,
+)
 
 EXIT_CODES = {Status.MET: 0, Status.NOT_SHOWN: 1, Status.MISSED: 2}
-UNREADABLE_CODE = 3
 WHO_DECIDES = (
     "This says what the record shows. Whether the food may be sold is decided by the "
     "inspector, the process authority and the local code."
@@ -49,16 +52,15 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        if isinstance(sys.stdout, TextIOWrapper):  # a terminal without a degree sign
-            sys.stdout.reconfigure(errors="backslashreplace")
+        suit_any_terminal()
         now = datetime.now().astimezone()
         worst = 0
         for name in options["files"]:
             try:
-                judgement = judge_batch(read_batch(_bytes_of(name), now=now))
+                judgement = judge_batch(read_batch(bytes_of(name), now=now))
             except Refused as refusal:
                 worst = UNREADABLE_CODE
-                self.stdout.write(_refusal(name, refusal, as_json=options["as_json"]))
+                self.stdout.write(refused(name, refusal, as_json=options["as_json"]))
                 continue
             worst = max(worst, EXIT_CODES[judgement.outcome])
             if options["as_json"]:
@@ -74,30 +76,10 @@ def _exit_unreadable(status: int = 0, message: str | None = None) -> NoReturn:
     sys.exit(UNREADABLE_CODE if status else 0)
 
 
-def _bytes_of(name: str) -> bytes:
-    try:
-        return Path(name).read_bytes()
-    except OSError as error:
-        raise Refused(
-            "", error.strerror or "nothing readable", "a file that can be read"
-        ) from None
-
-
 def _number(value: object) -> float:
     if isinstance(value, Decimal):
         return float(value)
     raise TypeError(value)
-
-
-def _refusal(name: str, refusal: Refused, *, as_json: bool) -> str:
-    if as_json:
-        error = {
-            "pointer": refusal.pointer,
-            "found": refusal.found,
-            "allowed": refusal.allowed,
-        }
-        return json.dumps({"error": error})
-    return f"{name}\n  unreadable: {refusal}\n"
 
 
 def _in_words(name: str, judgement: Judgement) -> str:
