@@ -21,6 +21,8 @@ from batches.models import (
 from batches.models.entry import Entry
 from batches.recording import guards, rows, steps
 
+DEEDS = ("record-review",)  # dates of what was done, not of what is to come
+
 
 @transaction.atomic
 def record_reading(
@@ -119,7 +121,10 @@ def record_date(
     reason: str = "",
     entry_id: UUID | str | None = None,
 ) -> NamedDate:
-    """Put a date on record, such as the use-by date; it may lie ahead."""
+    """Put a date on record, such as the use-by date; it may lie ahead.
+
+    A date that says that something was done may not.
+    """
     batch = rows.locked(batch)
     guards.check_member(by, batch.producer)
     content = {
@@ -133,6 +138,8 @@ def record_date(
         return before
     rows.check_correction(corrects, reason, of=batch, kind=NamedDate)
     guards.check_aware("occurs_at", occurs_at)
+    if content["what"] in DEEDS:
+        guards.check_past("occurs_at", occurs_at, at=at, zone=batch.premises.zone)
     _check_once(NamedDate, batch, what, corrects)
     return _add(NamedDate, content, by=by, at=at, entry_id=entry_id)
 

@@ -642,6 +642,12 @@ class TestStatementsDatesRemarks:
         recording.withdraw(first, reason="wrong day", by=by, at=START)
         assert recording.record_date(batch, occurs_at=at(30000), **told).pk
 
+    def test_review_that_is_still_to_come_is_refused(self, batch, by):
+        told = {"what": "record-review", "by": by, "at": START}
+        with refused("future", "occurs_at"):
+            recording.record_date(batch, occurs_at=at(60), **told)
+        assert recording.record_date(batch, occurs_at=START, **told).pk
+
     def test_date_without_a_zone_is_refused(self, batch, by):
         with refused("no-zone", "occurs_at"):
             recording.record_date(
