@@ -379,7 +379,7 @@ def test_statement_date_remark_and_laboratory_report_are_recorded(client, batch)
     forms = {
         "statement": {"what": what, "complies": "yes"},
         "remark": {"text": "Wind from the lake.", "step": "heating"},
-        "date": {"what": "record-review", "occurred_at": "2026-05-09"},
+        "date": {"what": "record-review", "occurred_at": f"{NOW:%Y-%m-%d}"},
         "lab-result": {
             "laboratory": "Tidewrack Analytical",
             "piece_0_place": "A",
@@ -397,7 +397,7 @@ def test_statement_date_remark_and_laboratory_report_are_recorded(client, batch)
     assert models.Statement.objects.get().complies is True
     assert models.Remark.objects.get().step == "heating"
     there = models.NamedDate.objects.get().occurs_at.astimezone(ZONE)
-    assert f"{there:%Y-%m-%d %H:%M}" == "2026-05-09 00:00"
+    assert f"{there:%Y-%m-%d %H:%M}" == f"{NOW:%Y-%m-%d} 00:00"
     figures = {row.quantity: row.typed for row in models.Reading.objects.all()}
     assert figures == {"salt": "3.10", "moisture": "62.0"}
 
