@@ -73,6 +73,7 @@ urlpatterns = [
         name="plan-decide",
     ),
     path("products/<int:pk>/plan/describe/", plans.plan_describe, name="plan-describe"),
+    path("products/<int:pk>/plan/who/", plans.plan_who, name="plan-who"),
     path("products/<int:pk>/plan/schedule/", plans.plan_schedule, name="plan-schedule"),
     path(
         "products/<int:pk>/plan/limits/<str:limit>/",

@@ -129,6 +129,33 @@ class DescribeForm(EditForm):
         return {name: text for name, text in given.items() if text}
 
 
+class WhoForm(EditForm):
+    """Who watches each critical control point, by name or by job."""
+
+    def __init__(self, *args: Any, plan: DraftPlan, cancel: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.names: list[str] = []
+        for point in plan.critical_points:
+            name = f"{point.step}/{point.control_point}"
+            if not point.monitoring or name in self.names:
+                continue
+            self.names.append(name)
+            self.fields[name] = forms.CharField(
+                label=f"{point.step_title}: {point.title}",
+                required=False,
+                max_length=120,
+                help_text=f"As drafted: {point.monitoring[0].who}",
+            )
+        self.helper = column(
+            "version", *rows(self.names), button="Keep this", cancel=cancel
+        )
+
+    def wanted(self) -> dict[str, str]:
+        """Return who was named."""
+        given = {name: self.cleaned_data[name].strip() for name in self.names}
+        return {name: who for name, who in given.items() if who}
+
+
 class ScheduleForm(EditForm):
     """The schedule of the cure, with what supports it."""
 

@@ -189,6 +189,25 @@ def plan_describe(request: HttpRequest, version: PlanVersion) -> HttpResponse:
 
 
 @with_draft
+def plan_who(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Say who watches each critical control point."""
+    form = forms.WhoForm(
+        request.POST or None,
+        plan=drafted(version),
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={"version": version.pk, **edits_of(version)["who"]},
+    )
+    return _edit(
+        request,
+        version,
+        form,
+        lambda: {"who": form.wanted()},
+        "Who watches",
+        lead="By name or by job. Left empty, it stays as drafted.",
+    )
+
+
+@with_draft
 def plan_schedule(request: HttpRequest, version: PlanVersion) -> HttpResponse:
     """Write the schedule of the cure."""
     form = forms.ScheduleForm(

@@ -148,6 +148,7 @@ class TestDraft:
         [
             ("plan-describe", {"use": "Cold, as it is."}, "Cold, as it is."),
             ("plan-schedule", {"support": "study S-9"}, "study S-9"),
+            ("plan-who", {"heating/heating": "Ida, at the smoker"}, "at the smoker"),
         ],
     )
     def test_description_and_schedule_are_written(
@@ -226,6 +227,7 @@ NAMES = [
     ("plan-decide", ("metal",)),
     ("plan-describe", ()),
     ("plan-schedule", ()),
+    ("plan-who", ()),
     ("plan-limit", (HEATING,)),
     ("plan-own", ()),
     ("plan-letter", ()),
