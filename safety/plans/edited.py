@@ -1,8 +1,10 @@
 """A drafted plan as its owner edits it: limits tightened, loosened or added."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from safety.controls import STEPS
@@ -22,6 +24,7 @@ from safety.limits.model import (
 from safety.limits.parse import parse_limit
 from safety.plans.planned import DraftPlan, PlanLimit, Role
 from safety.plans.strictest import Placed, at_least_as_strict, placed
+from safety.units import convert
 
 OWN = "own."  # how the ids of a producer's own limits begin
 _FIGURES: dict[str, tuple[type[Limit], ...]] = {
@@ -152,7 +155,7 @@ def _edited(planned: PlanLimit, figures: Mapping[str, str]) -> EditedLimit:
         return EditedLimit(limit=limit, published=published, words=published.words)
     _check_interval(published, changes)
     if changes.keys() & {"value", "from_value", "to_value"}:
-        changes["also"] = {}  # the figure printed in the other unit is another figure
+        changes["also"] = _also(limit, changes)
     edited = replace(limit, **changes)
     if isinstance(edited, CoolLimit) and edited.from_value <= edited.to_value:
         raise Refused(
@@ -170,6 +173,25 @@ def _edited(planned: PlanLimit, figures: Mapping[str, str]) -> EditedLimit:
         is_edited=True,
         is_kept=at_least_as_strict(replace(own, limit=compared), own),
     )
+
+
+def _also(limit: Limit, changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the figures in the other unit: those printed no longer hold.
+
+    Only where the start of a cooling stays as printed does its figure stay too; the end
+    beside it is rounded down, to the strict side.
+    """
+    if not isinstance(limit, CoolLimit) or "from_value" in changes:
+        return {}
+    end = changes["to_value"]
+    return {
+        unit: (start, _rounded_down(convert(end, limit.unit, unit)))
+        for unit, (start, _) in limit.also.items()
+    }
+
+
+def _rounded_down(exact: Fraction) -> Decimal:
+    return Decimal(math.floor(exact * 10)) / 10
 
 
 def _check_interval(published: Published, changes: Mapping[str, Any]) -> None:

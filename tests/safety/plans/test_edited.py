@@ -81,6 +81,21 @@ def test_cooling_is_kept_only_where_quicker(minutes):
     assert edited.is_kept == (minutes <= get(COOLING).limit.minutes)
 
 
+@pytest.mark.parametrize(
+    ("end", "is_kept", "celsius"), [("60", True, "15.5"), ("75", False, "23.8")]
+)
+def test_colder_end_of_cooling_is_stricter_in_both_units(end, is_kept, celsius):
+    edited = by_id({COOLING: {"to": end}})[COOLING]
+    assert edited.is_kept == is_kept
+    printed = get(COOLING).limit.also["degC"][0]
+    assert edited.limit.also == {"degC": (printed, Decimal(celsius))}
+
+
+def test_other_start_of_cooling_needs_a_letter_either_way():
+    for start in ("130", "140"):
+        assert not by_id({COOLING: {"from": start}})[COOLING].is_kept
+
+
 def test_interval_is_held_by_its_ceiling_alone():
     edited = by_id({HEATING: {"check_every_min": "30"}})[HEATING]
     assert edited.is_edited
