@@ -1,5 +1,6 @@
 """From a plan's rows to its content and back: what is drafted, edited, frozen, judged."""
 
+import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -21,7 +22,7 @@ from safety.facts import Answer
 from safety.judge.export import exact_json, limit_entry
 from safety.judge.plan import Planned
 from safety.judge.sentences import state
-from safety.limits.model import Published, Source
+from safety.limits.model import Published, Source, StatedLimit
 from safety.limits.parse import parse_limit
 from safety.plans import Decision, DraftPlan, PlanPoint, Role, draft
 from safety.plans.edited import EditedLimit, editable, edited_limits
@@ -158,10 +159,11 @@ def _decisions(edits: Mapping[str, Any]) -> list[Decision]:
 # ------------------------------------------------------------ frozen content
 
 
-def content_of(version: PlanVersion, letters: Mapping[int, AuthorityLetter]) -> str:
+def content_of(version: PlanVersion) -> str:
     """Return the whole plan as text: what is signed, printed and judged by for ever."""
     plan = drafted(version)
     edits = edits_of(version)
+    letters = {letter.pk: letter for letter in version.producer.letters.all()}
     by_limit = {identity: letters[int(pk)] for identity, pk in edits["letters"].items()}
     document = {
         "format": FORMAT,
@@ -177,6 +179,11 @@ def content_of(version: PlanVersion, letters: Mapping[int, AuthorityLetter]) -> 
         ],
     }
     return exact_json(document)
+
+
+def sha256_of(text: str) -> str:
+    """Return the SHA-256 by which two states of a plan's content are told apart."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def content(signature: PlanSignature) -> dict[str, Any]:
@@ -200,7 +207,8 @@ def plan_facts(signature: PlanSignature) -> dict[str, str]:
 
 def _frozen(each: EditedLimit, letter: AuthorityLetter | None) -> dict[str, Any]:
     words = each.words
-    if each.is_edited:
+    is_said = each.published is None and isinstance(each.limit, StatedLimit) and words
+    if each.is_edited and not is_said:  # of a statement, its own words say all
         words = f"{state(each.limit)}. {words}".strip()
     return {
         "limit": limit_entry(each.limit),

@@ -65,8 +65,7 @@ def days_since(written: str, today: date) -> int:
 
 def page_of_draft(version: PlanVersion) -> PlanPage:
     """Return the newest state of a draft as a page."""
-    letters = {letter.pk: letter for letter in version.producer.letters.all()}
-    return page_of(json.loads(content_of(version, letters)))
+    return page_of(json.loads(content_of(version)))
 
 
 def page_of(content: Plain) -> PlanPage:

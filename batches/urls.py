@@ -12,6 +12,7 @@ from batches.views import (
     importing,
     instruments,
     lots,
+    plan_versions,
     plans,
     products,
 )
@@ -87,18 +88,20 @@ urlpatterns = [
         name="plan-own-remove",
     ),
     path("products/<int:pk>/plan/letter/", plans.plan_letter, name="plan-letter"),
-    path("products/<int:pk>/plan/sign/", plans.plan_sign, name="plan-sign"),
+    path("products/<int:pk>/plan/sign/", plan_versions.plan_sign, name="plan-sign"),
     path(
-        "products/<int:pk>/plans/<int:number>/", plans.plan_signed, name="plan-signed"
+        "products/<int:pk>/plans/<int:number>/",
+        plan_versions.plan_signed,
+        name="plan-signed",
     ),
     path(
         "products/<int:pk>/plans/<int:one>/vs/<int:two>/",
-        plans.plan_compare,
+        plan_versions.plan_compare,
         name="plan-compare",
     ),
     path(
         "products/<int:pk>/plans/<int:number>/again/",
-        plans.plan_reassess,
+        plan_versions.plan_reassess,
         name="plan-reassess",
     ),
     path(
@@ -106,6 +109,7 @@ urlpatterns = [
         guidance.guidance_product,
         name="guidance-product",
     ),
+    path("letters/<slug:sha256>/", plan_versions.letter, name="letter"),
     path("guidance/", guidance.guidance, name="guidance"),
     path("guidance/<str:identity>/", guidance.guidance_limit, name="guidance-limit"),
 ]

@@ -13,11 +13,13 @@ from django.core.exceptions import ObjectDoesNotExist
 from batches.judging import evidence_of, judge
 from batches.lookups import BatchRecords, batch_of, records_of
 from batches.models import Batch, Instrument, Member, Producer
+from batches.planning import content
 from reports import judged, observed, wording
 from reports.annex import annex_tables
 from reports.checks import check_rows
 from reports.curves import curve_sheets
 from reports.observed import Scribe
+from reports.plan_letters import looser_lines
 from reports.readings import reading_tables
 from reports.sheets import BatchRecord, CurveSheet, LotRow, Pair
 from safety.facts import FACTS, PRODUCT_FACTS
@@ -85,6 +87,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         summary=_summary(records, scribe),
         outcome=judgement.outcome.value,
         outcome_says=judged.outcome_says(judgement.outcome, len(missed), groups),
+        looser=_looser(batch),
         zone=batch.premises.time_zone,
         judged=scribe.at(wish.at),
         printed=scribe.at(wish.at),
@@ -156,6 +159,11 @@ def _plan(batch: Batch, scribe: Scribe) -> str:
         f"plan v{plan.number}, signed {scribe.at(plan.signed_at)} by {plan.by_name}, "
         f"content {plan.content_sha256[:8]}…"
     )
+
+
+def _looser(batch: Batch) -> tuple[str, ...]:
+    """Return the limits of the batch's plan that are looser, by whose letter."""
+    return () if batch.plan is None else looser_lines(content(batch.plan)["limits"])
 
 
 def _printed_curves(

@@ -1,23 +1,29 @@
 """A plan's rows become the sheet of its document; beside collect a door to the records."""
 
-import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import ObjectDoesNotExist
 
-from batches.lookups import newest_draft, product_of, signed_plan
+from batches.lookups import (
+    Standing,
+    newest_draft,
+    product_of,
+    signed_plan,
+    standing,
+)
 from batches.models import PlanSignature, Premises, Producer, Product
-from batches.planning import content_of
+from batches.planning import content_of, sha256_of
 from batches.planpage import PlanPage, Point, days_since, page_of
 from reports.collect import NotOnRecord
-from reports.observed import Scribe
-from reports.plan_sheets import HazardRow, LimitLine, PlanSheet, PointRow, TreeRow
+from reports.observed import Scribe, letters
+from reports.plan_letters import letter_words, looser_lines, published_words
+from reports.plan_sheets import LimitLine, PlanSheet, PointRow
+from reports.plan_worksheet import worksheet
 from reports.sheets import Pair
-from safety.controls import CONTROL_POINTS
 
 SCHEDULE = {
     "brine_sal": "Strength of the brine at the start, °SAL",
@@ -57,6 +63,7 @@ def signed_sheet(
         meaning=signature.meaning,
         content_sha256=signature.content_sha256,
         reassessed=reassessed,
+        **_stands(standing(signature), scribe),
     )
 
 
@@ -68,7 +75,7 @@ def draft_sheet(producer: Producer, pk: int, *, paper: str, at: datetime) -> Pla
         version = None
     if version is None:
         raise NotOnRecord("There is no draft of a plan for this product.")
-    text = content_of(version, {each.pk: each for each in producer.letters.all()})
+    text = content_of(version)
     return _sheet(
         json.loads(text),
         version.product,
@@ -79,15 +86,24 @@ def draft_sheet(producer: Producer, pk: int, *, paper: str, at: datetime) -> Pla
         today=at.astimezone(version.premises.zone).date(),
         signed="",
         meaning="",
-        content_sha256=hashlib.sha256(text.encode()).hexdigest(),
+        content_sha256=sha256_of(text),
         reassessed=(),
     )
 
 
+def _stands(found: Standing, scribe: Scribe) -> dict[str, str]:
+    """Return by which plan this one was superseded, or by when it is due again."""
+    after = found.superseded_by
+    if after is not None:
+        since = scribe.at(after.signed_at)
+        return {"superseded": f"superseded by v{after.number} since {since}"}
+    return {} if found.due_at is None else {"due": scribe.at(found.due_at)}
+
+
 def _signed(signature: PlanSignature, scribe: Scribe) -> str:
     return (
-        f"{signature.title}, {signature.get_role_display()}, "
-        f"{scribe.at(signature.signed_at)}"
+        f"{signature.title} (account of {signature.by_name}, "
+        f"{signature.get_role_display()}), {scribe.at(signature.signed_at)}"
     )
 
 
@@ -117,9 +133,7 @@ def _sheet(
             Pair(name=box["title"], value="control point" if box["points"] else "")
             for box in page.plan["flow"]
         ),
-        hazards=tuple(
-            _hazard(hazard, numbers) for hazard in page.plan["analysis"]["hazards"]
-        ),
+        hazards=worksheet(page.plan, lambda source: _where(source, numbers)),
         critical=tuple(_point(point, numbers) for point in page.critical),
         others=tuple(_point(point, numbers) for point in page.others),
         schedule=tuple(
@@ -129,9 +143,7 @@ def _sheet(
         ),
         rules=tuple(page.plan["rules"]),
         not_covered=tuple(page.plan["not_covered"]),
-        letters=tuple(
-            f"{each['words']} {_letter(each['letter'])}" for each in page.letters
-        ),
+        letters=looser_lines(page.content["limits"]),
         publications=tuple(
             Pair(name=number, value=cited) for cited, number in numbers.items()
         ),
@@ -166,52 +178,11 @@ def _where(source: Mapping[str, Any], numbers: Mapping[str, str]) -> str:
     return f"{numbers[_cite(source)]}, {source['section']}"
 
 
-def _hazard(hazard: Mapping[str, Any], numbers: Mapping[str, str]) -> HazardRow:
-    owner = ""
-    if hazard["decided_by"] == "owner":
-        owner = (
-            f"Owner: {hazard['owner_reason']} "
-            f"(the guidance alone: {hazard['by_guidance']})"
-        )
-    measures = hazard["measures"]
-    critical = {measure["critical"] for measure in measures}
-    return HazardRow(
-        step=", ".join(dict.fromkeys(_title(m["step"]) for m in measures)) or "—",
-        hazard=hazard["title"],
-        kind=hazard["kind"],
-        potential=hazard["potential"],
-        significant=hazard["significant"],
-        justification=_justification(hazard),
-        owner=owner,
-        measure=" ".join(m["measure"] for m in measures) or "—",
-        is_critical="yes" if "yes" in critical else ", ".join(sorted(critical)) or "—",
-        trees=tuple(
-            TreeRow(
-                step=_title(measure["step"]),
-                answers=tuple(
-                    f"{a['question'].upper()} {a['answer']}" for a in measure["tree"]
-                ),
-            )
-            for measure in measures
-            if measure["tree"]
-        ),
-        source=f"{_where(hazard['source'], numbers)} ({hazard['basis']})",
-    )
-
-
-def _justification(hazard: Mapping[str, Any]) -> str:
-    first, why = hazard["why_potential"], hazard["why"]
-    return why if first in why else f"{first} {why}"
-
-
 def _point(point: Point, numbers: Mapping[str, str]) -> PointRow:
     said, rows = point.said, point.said["monitoring"]
     title = said["step_title"]
     if said["title"] != title:
         title += f": {said['title']}"
-
-    def column(name: str) -> str:
-        return _joined(row[name] for row in rows)
 
     return PointRow(
         number=str(said["number"] or ""),
@@ -221,10 +192,10 @@ def _point(point: Point, numbers: Mapping[str, str]) -> PointRow:
             *(_limit(each, numbers) for each in point.limits),
             *(LimitLine(words=must, source="") for must in said["must"]),
         ),
-        what=column("what"),
-        how=column("how"),
-        how_often=column("how_often"),
-        who=point.who or column("who"),
+        what=_column(rows, "what"),
+        how=_column(rows, "how"),
+        how_often=_column(rows, "how_often"),
+        who=(point.who,) if point.who else _column(rows, "who"),
         corrective=_joined((
             "Food: " + "; ".join(said["if_not_met"]) + "."
             if said["if_not_met"]
@@ -236,6 +207,17 @@ def _point(point: Point, numbers: Mapping[str, str]) -> PointRow:
     )
 
 
+def _column(rows: Sequence[Mapping[str, Any]], name: str) -> tuple[str, ...]:
+    """Return a column of the monitoring, one line where all that is watched has one."""
+    said = [row[name] for row in rows]
+    if len(set(said)) <= 1:
+        return (*dict.fromkeys(said),) or ("—",)
+    return tuple(
+        f"({mark}) {words}"
+        for mark, words in zip(letters(len(said)), said, strict=True)
+    )
+
+
 def _limit(each: Mapping[str, Any], numbers: Mapping[str, str]) -> LimitLine:
     published = each["published"]
     source = OWN
@@ -244,20 +226,12 @@ def _limit(each: Mapping[str, Any], numbers: Mapping[str, str]) -> LimitLine:
         source = f"{where} ({published['basis']})"
     letter = each["letter"]
     return LimitLine(
-        words=each["words"], source=source, letter=_letter(letter) if letter else ""
-    )
-
-
-def _letter(letter: Mapping[str, Any]) -> str:
-    return (
-        f"Looser than published, by the letter of {letter['author']}, "
-        f"{letter['organisation']}, {letter['date']}: {letter['summary']}"
+        words=each["words"],
+        source=source,
+        letter=letter_words(letter) if letter else "",
+        published=published_words(each) if each["edited"] else "",
     )
 
 
 def _joined(parts: Iterable[str]) -> str:
     return " ".join(dict.fromkeys(part for part in parts if part)) or "—"
-
-
-def _title(step: str) -> str:
-    return CONTROL_POINTS[step].title

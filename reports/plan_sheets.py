@@ -15,7 +15,7 @@ class TreeRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HazardRow:
-    """One line of the hazard analysis worksheet."""
+    """One line of the hazard analysis worksheet: a hazard at a step."""
 
     step: str
     hazard: str
@@ -37,20 +37,24 @@ class LimitLine:
     words: str
     source: str
     letter: str = ""
+    published: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PointRow:
-    """One line of the plan form, in its ten columns."""
+    """One line of the plan form, in its ten columns.
+
+    Where several things are watched, the same letter marks them in each column.
+    """
 
     number: str
     name: str
     hazards: str
     limits: tuple[LimitLine, ...]
-    what: str
-    how: str
-    how_often: str
-    who: str
+    what: tuple[str, ...]
+    how: tuple[str, ...]
+    how_often: tuple[str, ...]
+    who: tuple[str, ...]
     corrective: str
     verification: str
     records: str
@@ -58,7 +62,10 @@ class PointRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanSheet:
-    """A plan as it is printed; ``signed`` is empty for a draft."""
+    """A plan as it is printed; ``signed`` is empty for a draft.
+
+    ``due`` says by when it is to be looked at again, ``superseded`` by which other plan.
+    """
 
     producer: str
     address: str
@@ -81,11 +88,21 @@ class PlanSheet:
     letters: tuple[str, ...]
     publications: tuple[Pair, ...]
     reassessed: tuple[str, ...] = ()
+    due: str = ""
+    superseded: str = ""
     lang: str = "en"
 
     @property
     def state(self) -> str:
         """Return what stands on every page: the version, or that it is a draft."""
+        number = f"plan v{self.number}"
         if not self.signed:
-            return f"plan v{self.number}, DRAFT, NOT SIGNED"
-        return f"plan v{self.number} · content {self.content_sha256[:8]}…"
+            return f"{number}, {self.mark}"
+        return f"{number} · content {self.content_sha256[:8]}…"
+
+    @property
+    def mark(self) -> str:
+        """Return what is set large on every page of a plan that is not in force."""
+        if not self.signed:
+            return "DRAFT, NOT SIGNED"
+        return self.superseded.split(" since ")[0].upper()

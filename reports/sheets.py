@@ -370,6 +370,7 @@ class BatchRecord:
     version: str
     paper: str
     lang: str = "en"
+    looser: tuple[str, ...] = ()
     facts: tuple[Pair, ...] = ()
     people: tuple[Pair, ...] = ()
     findings: tuple[FindingRow, ...] = ()

@@ -10,7 +10,7 @@ import numpy as np
 from django.contrib.auth import get_user_model
 from django.contrib.auth.hashers import make_password
 
-from batches import models
+from batches import models, planning
 from batches.models.trace import packed
 
 ZONE = ZoneInfo("America/Detroit")
@@ -278,3 +278,8 @@ class TraceFactory(SignedFactory):
             np.array([int(Decimal(each).scaleb(1)) for each in row.typed])
         )
     )
+
+
+def seen(version):
+    """Return the SHA-256 of a draft's content, as a page that shows it carries it."""
+    return planning.sha256_of(planning.content_of(version))

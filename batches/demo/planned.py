@@ -8,6 +8,7 @@ from batches import recording
 from batches.demo.diary import Diary, Firm
 from batches.demo.story import DATA, local, season
 from batches.models import PlanVersion
+from batches.planning import content_of, sha256_of
 
 DRAFTED_BEFORE = timedelta(minutes=5)
 
@@ -47,6 +48,7 @@ def _sign(firm: Firm, plan: dict[str, Any], *, at: datetime) -> None:
     version: PlanVersion = firm.entries[_name(plan)]
     recording.sign_plan(
         version,
+        seen_sha256=sha256_of(content_of(version)),
         password=season()["producer"]["password"],
         title=f"{firm.owner.name}, owner",
         by=firm.owner,

@@ -1,5 +1,6 @@
 """Editing a plan: one small form for each thing that its owner decides."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -8,7 +9,7 @@ from django import forms
 
 from batches.forms.product import choices
 from batches.forms.shape import PlainForm, column, decimal_input, rows
-from batches.models import AuthorityLetter, Reassessment
+from batches.models import AuthorityLetter, Premises, Reassessment
 from safety.controls import CONTROL_POINTS
 from safety.facts import FACTS
 from safety.limits.model import Limit
@@ -62,6 +63,22 @@ class AnswerForm(PlainForm):
     def wanted(self) -> dict[str, str]:
         """Return the facts that were answered."""
         return {name: value for name, value in self.cleaned_data.items() if value}
+
+
+class StartPlanForm(forms.Form):
+    """For which premises a plan is begun; with one there is nothing to choose."""
+
+    premises = forms.TypedChoiceField(coerce=int, required=False)
+
+    def __init__(self, *args: Any, places: Iterable[Premises], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.places = {place.pk: place for place in places}
+        self.fields["premises"].choices = [(pk, pk) for pk in self.places]
+        self.fields["premises"].required = len(self.places) > 1
+
+    def chosen(self) -> Premises:
+        """Return the premises that were chosen, or the only ones."""
+        return self.places[self.cleaned_data["premises"] or next(iter(self.places))]
 
 
 class EditForm(PlainForm):
@@ -331,8 +348,12 @@ class LetterForm(PlainForm):
 
 
 class SignForm(EditForm):
-    """The signature: name and function, and the password again."""
+    """The signature: name and function, and the password again.
 
+    ``seen`` is the number of what the person has read.
+    """
+
+    seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
     title = forms.CharField(
         label="Your name and function",
         max_length=120,
@@ -348,6 +369,7 @@ class SignForm(EditForm):
         super().__init__(*args, **kwargs)
         self.helper = column(
             "version",
+            "seen",
             HTML(f'<p class="say">{meaning}</p>'),
             *rows(["title", "password"]),
             button="Sign the plan",

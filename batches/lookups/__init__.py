@@ -21,10 +21,9 @@ from batches.lookups.now import (
     UseByNear,
     now_list,
 )
+from batches.lookups.plan_standing import Standing, standing, standings
 from batches.lookups.plans import (
-    Change,
     Due,
-    changes,
     newest_draft,
     numbers_in_force,
     plan_in_force,
@@ -37,18 +36,17 @@ from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
 
 __all__ = [
     "BatchRecords",
-    "Change",
     "Due",
     "InstrumentState",
     "NowList",
     "OpenStep",
     "Rows",
     "RunningBatch",
+    "Standing",
     "StepWindow",
     "UseByNear",
     "batch_of",
     "batches_of",
-    "changes",
     "instrument_of",
     "instruments_of",
     "last_reading_of",
@@ -67,4 +65,6 @@ __all__ = [
     "row_of",
     "signed_plan",
     "signed_plans",
+    "standing",
+    "standings",
 ]

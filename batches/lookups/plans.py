@@ -1,14 +1,11 @@
 """Reads: the plans of a product, the one in force, and when it is due again."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.db.models import Max
 
 from batches.models import PlanSignature, PlanVersion, Premises, Producer, Product
-from batches.planning import content
 from safety.limits import figure
 
 REASSESS = "us-cfr.21-123.reassessment"
@@ -20,15 +17,6 @@ class Due:
 
     signature: PlanSignature
     due_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One difference between two signed plans; None where one has nothing."""
-
-    what: str
-    before: str | None
-    after: str | None
 
 
 def product_of(producer: Producer, pk: int) -> Product:
@@ -112,32 +100,3 @@ def _years_later(instant: datetime, years: int) -> datetime:
         return instant.replace(year=instant.year + years)
     except ValueError:  # 29 February: the day before it
         return _years_later(instant - timedelta(days=1), years)
-
-
-def changes(before: PlanSignature, after: PlanSignature) -> list[Change]:
-    """Return what two signed plans say differently, each thing by its name."""
-    one, two = dict(_said(content(before))), dict(_said(content(after)))
-    return [
-        Change(what, one.get(what), two.get(what))
-        for what in dict.fromkeys((*one, *two))
-        if one.get(what) != two.get(what)
-    ]
-
-
-def _said(document: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    for name, value in document["plan"]["facts"].items():
-        yield f"Fact: {name}", str(value)
-    for each in document["limits"]:
-        yield f"Limit: {each['limit']['id']}", each["words"]
-    for hazard in document["plan"]["analysis"]["hazards"]:
-        yield (
-            f"Hazard: {hazard['title']}",
-            f"{hazard['significant']}: {hazard['why']}",
-        )
-    edits = document["edits"]
-    for name, value in edits["description"].items():
-        yield f"Description: {name}", str(value)
-    for name, value in edits["schedule"].items():
-        yield f"Cure schedule: {name}", str(value)
-    for name, value in edits["who"].items():
-        yield f"Who watches: {name}", str(value)

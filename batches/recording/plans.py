@@ -11,6 +11,7 @@ from django.core.files.storage import default_storage
 from django.db import transaction
 
 from batches.errors import RecordError
+from batches.lookups import standing
 from batches.models import (
     AuthorityLetter,
     Member,
@@ -29,6 +30,7 @@ from batches.planning import (
     edits_of,
     obstacles,
     refusal_sentence,
+    sha256_of,
 )
 from batches.recording import guards, rows
 from safety.errors import InputError, UnknownName
@@ -182,16 +184,32 @@ def add_letter(
 
 @transaction.atomic
 def sign_plan(
-    version: PlanVersion, *, password: str, title: str, by: Member, at: datetime
+    version: PlanVersion,
+    *,
+    seen_sha256: str,
+    password: str,
+    title: str,
+    by: Member,
+    at: datetime,
 ) -> PlanSignature:
     """Sign a draft: from now on batches of its product are judged by it.
 
-    Refused while a question, a hazard or a looser limit is open, for anybody but an
-    owner, without the right password, and over a newer draft.
+    ``seen_sha256`` is that of the content which the person has read. Refused where it
+    has changed since, while a question, a hazard or a looser limit is open, for anybody
+    but an owner, without the right password, and over a newer draft.
     """
     guards.check_owner(by, version.producer)
     guards.check_aware("at", at)
     _check_newest(version)
+    version.product.refresh_from_db()
+    content = content_of(version)
+    if sha256_of(content) != seen_sha256:
+        raise RecordError(
+            "",
+            "The plan has changed since you read it: a question about the product was "
+            "answered, or the guidance was renewed. Cancel, read it again, then sign.",
+            "changed",
+        )
     if not by.user.check_password(password):
         raise RecordError(
             "password", "This is not your password. Nothing was signed.", "password"
@@ -204,8 +222,6 @@ def sign_plan(
             + " ".join(each.sentence for each in open_points),
             "open-points",
         )
-    letters = {letter.pk: letter for letter in version.producer.letters.all()}
-    content = content_of(version, letters)
     return rows.add(
         PlanSignature,
         producer=version.producer,
@@ -214,7 +230,7 @@ def sign_plan(
         version=version,
         number=version.number,
         content=content,
-        content_sha256=hashlib.sha256(content.encode()).hexdigest(),
+        content_sha256=seen_sha256,
         meaning=MEANING,
         title=guards.check_text("title", title, "your name and function"),
         role=by.role,
@@ -236,6 +252,13 @@ def reassess(
 ) -> Reassessment:
     """Record that a signed plan was looked at again."""
     guards.check_member(by, signature.producer)
+    after = standing(signature).superseded_by
+    if after is not None:
+        raise RecordError(
+            "",
+            f"Plan {signature} was superseded by {after}. Look at that one again.",
+            "superseded",
+        )
     guards.check_past("done_at", done_at, at=at, zone=signature.premises.zone)
     if done_at < signature.signed_at:
         raise RecordError(

@@ -1,5 +1,6 @@
-"""Products and their plans: facts, hazards, limits, signatures, versions."""
+"""Products and the drafts of their plans: facts, hazards, limits, letters."""
 
+import json
 from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any
@@ -17,17 +18,16 @@ from batches.errors import RecordError
 from batches.forms import plan as forms
 from batches.models import Member, PlanVersion, Product
 from batches.planning import (
-    MEANING,
-    content,
+    content_of,
     drafted,
     edits_of,
     facts_of,
     limits_of,
     obstacles,
+    sha256_of,
 )
 from batches.planpage import page_of, page_of_draft
 from batches.views.access import View, for_members
-from batches.views.places import first_premises
 from batches.views.products import NOT_KNOWN, stated
 from batches.views.sending import attempt, now
 from safety.limits import Published
@@ -70,8 +70,8 @@ def with_draft(view: View) -> View:
 @with_product
 def product_detail(request: HttpRequest, product: Product) -> HttpResponse:
     """Show a product: its facts, what is still asked, and its plans."""
-    premises = first_premises(request.producer)
-    plan = draft(facts_of(product, premises))
+    places = list(lookups.premises_of(request.producer))
+    plan = draft(facts_of(product, places[0]))
     form = forms.AnswerForm(request.POST or None, questions=plan.questions)
     if request.method == "POST" and form.is_valid():
         answered = attempt(
@@ -90,9 +90,10 @@ def product_detail(request: HttpRequest, product: Product) -> HttpResponse:
         "form": form,
         "questions": [q for q in plan.questions if q.fact],
         "draft": lookups.newest_draft(product),
-        "signed": signed,
+        "signed": lookups.standings(signed),
         "pairs": list(zip(signed[1:], signed[:-1], strict=True)),
-        "zone": premises.zone,
+        "zone": places[0].zone,
+        "places": places,
         "may_edit": request.member.role == Member.Role.OWNER,
     }
     return render(request, "plans/product.html", context)
@@ -101,13 +102,15 @@ def product_detail(request: HttpRequest, product: Product) -> HttpResponse:
 @require_POST
 @with_product
 def plan_start(request: HttpRequest, product: Product) -> HttpResponse:
-    """Begin the next version of the plan."""
+    """Begin the next version of the plan, for the premises that were chosen."""
+    places = lookups.premises_of(request.producer)
+    form = forms.StartPlanForm(request.POST, places=places)
+    if not form.is_valid():
+        messages.error(request, "Choose the premises that the plan is for.")
+        return redirect("product", product.pk)
     try:
         recording.start_plan(
-            product,
-            premises=first_premises(request.producer),
-            by=request.member,
-            at=now(),
+            product, premises=form.chosen(), by=request.member, at=now()
         )
     except RecordError as error:
         messages.error(request, str(error))
@@ -117,11 +120,14 @@ def plan_start(request: HttpRequest, product: Product) -> HttpResponse:
 @with_draft
 def plan_draft(request: HttpRequest, version: PlanVersion) -> HttpResponse:
     """Show the draft of a plan, and what stands between it and a signature."""
+    text = content_of(version)
     context = {
         "version": version,
         "product": version.product,
-        "page": page_of_draft(version),
+        "page": page_of(json.loads(text)),
+        "seen": sha256_of(text),
         "obstacles": obstacles(version),
+        "before": next(iter(lookups.signed_plans(version.product)), None),
         "zone": version.premises.zone,
         "may_edit": request.member.role == Member.Role.OWNER,
     }
@@ -317,89 +323,6 @@ def plan_letter(request: HttpRequest, version: PlanVersion) -> HttpResponse:
     return render(request, "batches/form.html", context)
 
 
-@with_draft
-def plan_sign(request: HttpRequest, version: PlanVersion) -> HttpResponse:
-    """Sign the draft."""
-    form = forms.SignForm(
-        request.POST or None,
-        meaning=MEANING,
-        cancel=reverse("plan", args=[version.product_id]),
-        initial={
-            "version": version.pk,
-            "title": f"{request.member.name}, {request.member.get_role_display()}",
-        },
-    )
-    if request.method == "POST" and form.is_valid():
-        signature = attempt(
-            form,
-            lambda: recording.sign_plan(
-                _looked_at(version, form),
-                password=form.cleaned_data["password"],
-                title=form.cleaned_data["title"],
-                by=request.member,
-                at=now(),
-            ),
-        )
-        if signature is not None:
-            messages.success(request, f"Plan v{signature.number} is signed.")
-            return redirect("plan-signed", version.product_id, signature.number)
-    heading = f"Sign plan v{version.number} of {version.product.name}"
-    return render(request, "batches/form.html", {"form": form, "heading": heading})
-
-
-@with_product
-def plan_signed(request: HttpRequest, product: Product, number: int) -> HttpResponse:
-    """Show a plan as it was signed."""
-    signature = _signed(product, number)
-    context = {
-        "signature": signature,
-        "product": product,
-        "page": page_of(content(signature)),
-        "reassessments": signature.reassessments.order_by("done_at"),
-        "zone": signature.premises.zone,
-        "may_edit": request.member.role == Member.Role.OWNER,
-    }
-    return render(request, "plans/signed.html", context)
-
-
-@with_product
-def plan_compare(
-    request: HttpRequest, product: Product, one: int, two: int
-) -> HttpResponse:
-    """Show what two signed versions say differently."""
-    before, after = _signed(product, one), _signed(product, two)
-    context = {
-        "product": product,
-        "before": before,
-        "after": after,
-        "changes": lookups.changes(before, after),
-    }
-    return render(request, "plans/compare.html", context)
-
-
-@with_product
-def plan_reassess(request: HttpRequest, product: Product, number: int) -> HttpResponse:
-    """Record that a signed plan was looked at again."""
-    signature = _signed(product, number)
-    form = forms.ReassessForm(
-        request.POST or None,
-        cancel=reverse("plan-signed", args=[product.pk, number]),
-    )
-    if request.method == "POST" and form.is_valid():
-        at = now()
-        done = attempt(
-            form,
-            lambda: recording.reassess(
-                signature, **form.cleaned_data, done_at=at, by=request.member, at=at
-            ),
-        )
-        if done is not None:
-            messages.success(request, "It is recorded that the plan was looked at.")
-            return redirect("plan-signed", product.pk, number)
-    heading = f"Look at plan v{number} again"
-    return render(request, "batches/form.html", {"form": form, "heading": heading})
-
-
 # ------------------------------------------------------------ parts
 
 
@@ -417,7 +340,7 @@ def _edit(
         saved = attempt(
             form,
             lambda: recording.revise_plan(
-                _looked_at(version, form), edits=edits(), by=request.member, at=now()
+                looked_at(version, form), edits=edits(), by=request.member, at=now()
             ),
         )
         if saved is not None:
@@ -427,7 +350,7 @@ def _edit(
     return render(request, "batches/form.html", context)
 
 
-def _looked_at(version: PlanVersion, form: Form) -> PlanVersion:
+def looked_at(version: PlanVersion, form: Form) -> PlanVersion:
     """Return the state of the draft that the person had before them."""
     seen = PlanVersion.objects.filter(
         product=version.product_id, pk=form.cleaned_data["version"]
@@ -447,13 +370,6 @@ def _published(version: PlanVersion, identity: str) -> Published:
         if each.published is not None and each.limit.id == identity:
             return each.published
     raise Http404("There is no such limit in the plan.")
-
-
-def _signed(product: Product, number: int) -> Any:
-    try:
-        return lookups.signed_plan(product, number)
-    except ObjectDoesNotExist:
-        raise Http404(f"There is no signed plan v{number}.") from None
 
 
 def _with(known: Mapping[str, Any], name: str, value: object | None) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Plans: drafted, edited, signed, in force; what stands in the way of a signature."""
 
+import json
 from datetime import date, timedelta
 
 import pytest
@@ -11,7 +12,7 @@ from batches.models import Batch, Member, PlanSignature
 from safety.judge.finding import Status
 from safety.judge.judging import BY_LETTER
 from tests import factories
-from tests.factories import PASSWORD, START, at
+from tests.factories import PASSWORD, START, at, seen
 
 pytestmark = pytest.mark.django_db
 
@@ -82,7 +83,12 @@ def ready(draft, owner):
 
 def sign(version, by, when=START, password=PASSWORD):
     return recording.sign_plan(
-        version, password=password, title="Ida Fenwarren, owner", by=by, at=when
+        version,
+        seen_sha256=seen(version),
+        password=password,
+        title="Ida Fenwarren, owner",
+        by=by,
+        at=when,
     )
 
 
@@ -344,19 +350,50 @@ class TestReassessment:
         assert lookups.reassessments_due(other) == []
 
 
-def test_two_versions_are_compared_by_what_they_say(ready, premises, owner):
+def test_signed_versions_are_listed_and_none_is_a_draft(ready, premises, owner):
     first = sign(ready, owner)
     version = recording.start_plan(ready.product, premises=premises, by=owner, at=at(1))
     version = recording.revise_plan(
         version, edits={"figures": {HEATING: {"minutes": "40"}}}, by=owner, at=at(2)
     )
     second = sign(version, owner, when=at(3))
-    (change,) = lookups.changes(first, second)
-    assert change.what == f"Limit: {HEATING}"
-    assert "40 min" in change.after
     assert lookups.signed_plans(ready.product) == [second, first]
     assert lookups.newest_draft(ready.product) is None
     assert lookups.signed_plan(ready.product, 1) == first
+
+
+def test_limit_of_a_statement_is_said_in_its_owners_words(ready):
+    content = json.loads(planning.content_of(ready))
+    words = {each["limit"]["id"]: each["words"] for each in content["limits"]}
+    assert words["own.dried"] == "Dried as the study says."
+    assert words["own.thickest"].endswith("no thicker than our study allows.")
+    assert "32 mm" in words["own.thickest"]
+
+
+def test_content_that_changed_after_it_was_read_is_not_signed(premises, owner):
+    known = dict(ANSWERS)
+    last = known.popitem()
+    product = recording.answer_questions(
+        factories.ProductFactory(producer=owner.producer),
+        facts=known,
+        by=owner,
+        at=START,
+    )
+    version = recording.start_plan(product, premises=premises, by=owner, at=START)
+    version = recording.revise_plan(version, edits={"own": OWN}, by=owner, at=START)
+    read = seen(version)
+    recording.answer_questions(product, facts=dict([last]), by=owner, at=START)
+    with refused("changed"):  # although the draft in hand still holds the old product
+        recording.sign_plan(
+            version,
+            seen_sha256=read,
+            password=PASSWORD,
+            title="Ida Fenwarren, owner",
+            by=owner,
+            at=START,
+        )
+    assert not PlanSignature.objects.exists()
+    assert sign(version, owner).content_sha256 == seen(version) != read
 
 
 def test_letter_is_kept_as_it_came(owner):
