@@ -16,11 +16,13 @@ from batches.views import (
     plans,
     products,
 )
+from batches.views.more import more
 from batches.views.now import now_page
 from batches.views.record import record
 
 urlpatterns = [
     path("", now_page, name="now"),
+    path("more/", more, name="more"),
     path("sign-in/", entering.SignIn.as_view(), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("first-run/", entering.first_run, name="first-run"),
