@@ -1,5 +1,6 @@
 """Starting a batch."""
 
+import uuid
 from decimal import Decimal
 from typing import Any
 
@@ -17,6 +18,7 @@ class StartForm(InstantForm):
 
     instant_label = "Started"
 
+    entry_id = forms.UUIDField(widget=forms.HiddenInput)
     product = forms.ModelChoiceField(Product.objects.none(), empty_label="choose one")
     premises = forms.ModelChoiceField(Premises.objects.none(), empty_label=None)
     code = forms.CharField(
@@ -55,6 +57,7 @@ class StartForm(InstantForm):
         )
         self.fields["premises"].queryset = places
         self.fields["premises"].initial = places.first()
+        self.fields["entry_id"].initial = uuid.uuid4()
         for lot in lots:
             self.fields[self._name(lot)] = forms.DecimalField(
                 label=f"{lot.code}: kg of {lot.food.replace('-', ' ')}",
@@ -64,6 +67,7 @@ class StartForm(InstantForm):
                 help_text=f"{lot.supplier}; {lot.mass_kg} kg came in.",
             )
         self.helper = column(
+            "entry_id",
             *rows(["product", "premises"]),
             *([HTML('<h2 class="section">From which lots</h2>')] if lots else []),
             *rows([self._name(lot) for lot in lots]),
@@ -87,6 +91,7 @@ class StartForm(InstantForm):
         """Return what `recording.start_batch` asks for."""
         data = self.cleaned_data
         return {
+            "entry_id": data["entry_id"],
             "product": data["product"],
             "premises": data["premises"],
             "lots": self.taken(),

@@ -65,7 +65,7 @@ class AnswerForm(PlainForm):
         return {name: value for name, value in self.cleaned_data.items() if value}
 
 
-class StartPlanForm(forms.Form):
+class StartPlanForm(PlainForm):
     """For which premises a plan is begun; with one there is nothing to choose."""
 
     premises = forms.TypedChoiceField(coerce=int, required=False)

@@ -13,12 +13,14 @@ from batches.models.product import Product
 class Batch(AppendOnly):
     """One batch as it was started; all that is seen of it are entries of their own.
 
-    ``plan`` is the signed plan that was in force then; it keeps it for ever.
+    ``plan`` is the signed plan that was in force then; it keeps it for ever. By
+    ``entry_id`` a form that is sent twice is known to be one batch.
     """
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="batches")
     premises = models.ForeignKey(Premises, models.PROTECT, related_name="batches")
     product = models.ForeignKey(Product, models.PROTECT, related_name="batches")
+    entry_id = models.UUIDField(unique=True, null=True, editable=False)
     code = models.CharField(max_length=40)
     started_at = models.DateTimeField()
     recorded_at = models.DateTimeField()

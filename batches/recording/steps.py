@@ -1,8 +1,9 @@
 """Writes: a batch is started; its steps begin and end."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -37,8 +38,13 @@ def start_batch(
     code: str | None = None,
     plan_label: str = "",
     note: str = "",
+    entry_id: UUID | str | None = None,
 ) -> Batch:
-    """Start a batch from lots; without a code it gets the month's next free one."""
+    """Start a batch from lots; without a code it gets the month's next free one.
+
+    The same ``entry_id`` again is the same batch, whose ``recorded_at`` is then not
+    ``at``; refused if it says anything else, but for the instant.
+    """
     guards.check_member(by, producer)
     Producer.objects.select_for_update().get(pk=producer.pk)
     guards.check_own(product, producer, "product", "product")
@@ -49,16 +55,23 @@ def start_batch(
         raise RecordError(
             "lots", "A lot is named twice. Give its whole weight once.", "lot-twice"
         )
+    content = {
+        "product": product,
+        "premises": premises,
+        "plan_label": plan_label.strip(),
+        "note": note.strip(),
+    }
+    before = _started(producer, entry_id, content | {"code": code}, masses)
+    if before is not None:
+        return before
     batch = rows.add(
         Batch,
         producer=producer,
-        premises=premises,
-        product=product,
         code=_code(producer, code, started_at.astimezone(premises.zone)),
         started_at=started_at,
         plan=plan_in_force(product, premises, started_at),
-        plan_label=plan_label.strip(),
-        note=note.strip(),
+        **content,
+        **rows.identified(entry_id),
         **rows.signed(by, at),
     )
     for lot, mass_kg in masses:
@@ -153,6 +166,32 @@ def _again(title: str, known: dict[str, StepMark], zone: tzinfo) -> str:
         f"{title} was started at {guards.wall(known[START].occurred_at, zone)} and "
         "still goes on. If the time is wrong, correct it."
     )
+
+
+def _started(
+    producer: Producer,
+    entry_id: UUID | str | None,
+    content: Mapping[str, Any],
+    masses: Sequence[tuple[Lot, Decimal]],
+) -> Batch | None:
+    """Return the batch that this form started before, None if it is new."""
+    if entry_id is None:
+        return None
+    batch = producer.batches.filter(entry_id=rows.as_uuid(entry_id)).first()
+    if batch is None:
+        return None
+    taken = {part.lot_id: part.mass_kg for part in batch.batch_lots.all()}
+    if taken != {lot.pk: mass_kg for lot, mass_kg in masses} or any(
+        value is not None and getattr(batch, name) != value
+        for name, value in content.items()
+    ):
+        raise RecordError(
+            "",
+            f"This form already started batch {batch.code}, with other words or "
+            "weights. Look at that batch; start a new one from an empty form.",
+            "entry-id-used",
+        )
+    return batch
 
 
 def _taken(producer: Producer, lot: Lot, mass_kg: Decimal | str) -> tuple[Lot, Decimal]:

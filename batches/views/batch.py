@@ -56,7 +56,14 @@ def batch_start(request: HttpRequest) -> HttpResponse:
             ),
         )
         if batch is not None:
-            messages.success(request, f"Batch {batch.code} is started.")
+            if batch.recorded_at == at:
+                messages.success(request, f"Batch {batch.code} is started.")
+            else:
+                messages.info(
+                    request,
+                    f"This form already started batch {batch.code}. "
+                    "Nothing was started again.",
+                )
             return redirect("batch", code=batch.code)
     context = {"form": form, "heading": "Start a batch"}
     return render(request, "batches/form.html", context)

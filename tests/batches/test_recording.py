@@ -275,6 +275,23 @@ class TestStart:
         assert self.start(by, started_at=new_year, at=new_year).code == "2612-01"
         assert self.start(factories.MemberFactory()).code == "2605-01"
 
+    def test_form_sent_twice_starts_one_batch(self):
+        by = factories.MemberFactory()
+        lot = factories.LotFactory(producer=by.producer)
+        told = {
+            "product": factories.ProductFactory(producer=by.producer),
+            "premises": factories.PremisesFactory(producer=by.producer),
+            "lots": [(lot, "14.0")],
+            "entry_id": uuid4(),
+        }
+        batch = self.start(by, **told)
+        assert self.start(by, **told) == batch
+        assert models.Batch.objects.count() == 1
+        for other in ({"lots": [(lot, "14.5")]}, {"code": "B-7"}, {"note": "wet"}):
+            with refused("entry-id-used"):
+                self.start(by, **told | other)
+        assert models.Batch.objects.count() == models.BatchLot.objects.count() == 1
+
     def test_code_given_twice_is_refused(self):
         by = factories.MemberFactory()
         self.start(by, code="B-7")

@@ -531,7 +531,7 @@ def test_a_tolerance_above_the_published_one_is_refused(client):
     assert not models.Instrument.objects.exists()
 
 
-def test_a_lot_is_received_and_a_batch_started_from_it(client, batch):
+def test_a_lot_is_received_and_a_batch_started_from_it(client, batch, monkeypatch):
     shown = {"occurred_at": minute(NOW), "occurred_at_prefilled": minute(NOW)}
     lot = shown | {"code": "RL-05", "food": "lake whitefish", "supplier": "Nets"}
     response = client.post(reverse("lot-receive"), lot | {"mass_kg": "13.2"})
@@ -540,8 +540,14 @@ def test_a_lot_is_received_and_a_batch_started_from_it(client, batch):
     assert (row.food, str(row.mass_kg)) == ("lake-whitefish", "13.2")
     start = shown | {"product": batch.product.pk, "premises": batch.premises.pk}
     start |= {"code": "B08", f"lot_{row.pk}": "12.8"}
+    page = client.get(reverse("batch-start")).content.decode()
+    assert re.search('name="entry_id" value="[0-9a-f-]{36}"', page)
+    start |= {"entry_id": str(uuid4())}
     response = client.post(reverse("batch-start"), start)
     assert response["Location"] == reverse("batch", args=["B08"])
+    monkeypatch.setattr("django.utils.timezone.now", lambda: at(201))
+    again = client.post(reverse("batch-start"), start, follow=True)
+    assert "Nothing was started again" in says(again)
     used = models.BatchLot.objects.get()
     assert (used.lot, str(used.mass_kg)) == (row, "12.8")
 
@@ -549,6 +555,7 @@ def test_a_lot_is_received_and_a_batch_started_from_it(client, batch):
 def test_a_batch_code_used_before_is_refused_at_its_field(client, batch):
     shown = {"occurred_at": minute(NOW), "occurred_at_prefilled": minute(NOW)}
     start = shown | {"product": batch.product.pk, "premises": batch.premises.pk}
+    start |= {"entry_id": str(uuid4())}
     response = client.post(reverse("batch-start"), start | {"code": "B07"})
     assert "already a batch B07" in says(response)
     assert models.Batch.objects.count() == 1
@@ -558,6 +565,7 @@ def test_another_producer_s_product_cannot_be_chosen(client, batch):
     theirs = factories.ProductFactory()
     shown = {"occurred_at": minute(NOW), "occurred_at_prefilled": minute(NOW)}
     start = shown | {"product": theirs.pk, "premises": batch.premises.pk}
+    start |= {"entry_id": str(uuid4())}
     assert client.post(reverse("batch-start"), start).status_code == 200
     assert models.Batch.objects.count() == 1
 
