@@ -15,6 +15,7 @@ from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
 from batches.models.reading import LabResult, Reading
 from batches.models.trace import Trace
+from batches.models.trail import TrailEvent
 
 __all__ = [
     "AuthorityLetter",
@@ -38,4 +39,5 @@ __all__ = [
     "Statement",
     "StepMark",
     "Trace",
+    "TrailEvent",
 ]

@@ -1,5 +1,7 @@
 """What was made, and from which lots."""
 
+from typing import ClassVar
+
 from django.db import models
 
 from batches.models.append_only import AppendOnly
@@ -16,6 +18,8 @@ class Batch(AppendOnly):
     ``plan`` is the signed plan that was in force then; it keeps it for ever. By
     ``entry_id`` a form that is sent twice is known to be one batch.
     """
+
+    ACT: ClassVar[str] = "batch.started"
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="batches")
     premises = models.ForeignKey(Premises, models.PROTECT, related_name="batches")
@@ -48,6 +52,8 @@ class Batch(AppendOnly):
 
 class BatchLot(AppendOnly):
     """How much of one lot went into one batch; never changed."""
+
+    ACT: ClassVar[str] = "lot.used"
 
     batch = models.ForeignKey(Batch, models.PROTECT, related_name="batch_lots")
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="batch_lots")

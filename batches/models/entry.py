@@ -2,6 +2,7 @@
 
 import uuid
 from datetime import datetime, timedelta
+from typing import ClassVar
 
 from django.db import models
 
@@ -37,6 +38,8 @@ class Entry(Correctable):
 class StepMark(Entry):
     """The start or the end of a step; a current step has at most one of each."""
 
+    ACT: ClassVar[str] = "step.marked"
+
     class Edge(models.TextChoices):
         START = "start", "Start"
         END = "end", "End"
@@ -52,6 +55,8 @@ class StepMark(Entry):
 class Statement(Entry):
     """A thing that must be on record, and whether it complies."""
 
+    ACT: ClassVar[str] = "statement.made"
+
     what = models.CharField(max_length=60)
     complies = models.BooleanField()
     occurred_at = models.DateTimeField()
@@ -63,6 +68,8 @@ class Statement(Entry):
 class NamedDate(Entry):
     """A date that a limit may name, such as the use-by date."""
 
+    ACT: ClassVar[str] = "date.recorded"
+
     what = models.CharField(max_length=60)
     occurs_at = models.DateTimeField()
 
@@ -72,6 +79,8 @@ class NamedDate(Entry):
 
 class Remark(Entry):
     """Words about a batch or one of its steps, judged by nobody."""
+
+    ACT: ClassVar[str] = "remark.made"
 
     step = models.CharField(max_length=24, choices=STEP_CHOICES, blank=True)
     text = models.TextField()

@@ -1,5 +1,7 @@
 """What measured, and how it was checked."""
 
+from typing import ClassVar
+
 from django.db import models
 
 from batches.models.append_only import Correctable
@@ -10,6 +12,9 @@ from safety.quantities import INSTRUMENT_KINDS
 
 class Instrument(models.Model):
     """A thermometer, pH meter or aw meter; a blank tolerance is the published one."""
+
+    ACT: ClassVar[str] = "instrument.added"
+    CHANGES: ClassVar[tuple[str, ...]] = ("instrument.changed",)
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="instruments")
     code = models.CharField(max_length=40)
@@ -35,6 +40,8 @@ class Instrument(models.Model):
 
 class InstrumentCheck(Correctable):
     """One comparison of an instrument with a known truth; never changed."""
+
+    ACT: ClassVar[str] = "check.recorded"
 
     class Method(models.TextChoices):
         ICE_POINT = "ice-point", "Ice point"

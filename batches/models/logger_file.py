@@ -1,5 +1,7 @@
 """The file of a logger, kept as it came."""
 
+from typing import ClassVar
+
 from django.db import models
 
 from batches.models.append_only import AppendOnly
@@ -11,6 +13,8 @@ class LoggerFile(AppendOnly):
 
     The bytes lie in the file storage under the producer and their SHA-256.
     """
+
+    ACT: ClassVar[str] = "logger-file.stored"
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="logger_files")
     name = models.CharField(max_length=255)

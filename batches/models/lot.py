@@ -1,5 +1,7 @@
 """What came in."""
 
+from typing import ClassVar
+
 from django.db import models
 
 from batches.models.append_only import AppendOnly
@@ -9,6 +11,8 @@ from batches.models.producer import Member, Producer
 
 class Lot(AppendOnly):
     """One delivery of raw food, as it was received; never changed."""
+
+    ACT: ClassVar[str] = "lot.received"
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="lots")
     code = models.CharField(max_length=40)

@@ -1,6 +1,6 @@
 """The plan of a product: drafts, what an authority allowed, and what was signed."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 
@@ -11,6 +11,8 @@ from batches.models.product import Product
 
 class AuthorityLetter(AppendOnly):
     """A process authority's letter, kept as it came; lets a plan loosen one limit."""
+
+    ACT: ClassVar[str] = "letter.kept"
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="letters")
     author = models.CharField(max_length=120)
@@ -38,6 +40,8 @@ class PlanVersion(AppendOnly):
     ``edits`` are what the owner decided on top of what the guidance drafts.
     """
 
+    ACT: ClassVar[str] = "plan.drafted"
+
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="plans")
     product = models.ForeignKey(Product, models.PROTECT, related_name="plans")
     premises = models.ForeignKey(Premises, models.PROTECT, related_name="plans")
@@ -60,7 +64,13 @@ class PlanVersion(AppendOnly):
 
 
 class PlanSignature(AppendOnly):
-    """A plan as it was signed: its whole content, frozen, and by whom; never changed."""
+    """A plan as it was signed: its whole content, frozen, and by whom; never changed.
+
+    ``trail_head_sha256`` is the last event of the trail then: a copy of the record that
+    lacks it is older than the signature, or another one.
+    """
+
+    ACT: ClassVar[str] = "plan.signed"
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="signed_plans")
     product = models.ForeignKey(Product, models.PROTECT, related_name="signed_plans")
@@ -74,6 +84,8 @@ class PlanSignature(AppendOnly):
     meaning = models.TextField()
     title = models.CharField(max_length=120)
     role = models.CharField(max_length=12, choices=Member.Role.choices)
+    trail_head_number = models.PositiveBigIntegerField(default=0)
+    trail_head_sha256 = models.CharField(max_length=64, blank=True)
     signed_at = models.DateTimeField()
     by = models.ForeignKey(Member, models.PROTECT, related_name="+")
     by_name = models.CharField(max_length=120)
@@ -91,6 +103,8 @@ class PlanSignature(AppendOnly):
 
 class Reassessment(AppendOnly):
     """That a signed plan was looked at again, by whom and with which result."""
+
+    ACT: ClassVar[str] = "plan.reassessed"
 
     class Outcome(models.TextChoices):
         NO_CHANGE = "no-change", "No change is needed"

@@ -1,5 +1,6 @@
 """Who makes the food, who writes the record, and where."""
 
+from typing import ClassVar
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -12,6 +13,9 @@ from safety.quantities import TEMPERATURE_UNITS
 class Producer(models.Model):
     """One firm; everything else belongs to exactly one producer."""
 
+    ACT: ClassVar[str] = "producer.opened"
+    CHANGES: ClassVar[tuple[str, ...]] = ("producer.changed",)
+
     name = models.CharField(max_length=120)
     slug = models.SlugField(max_length=60, unique=True)
     created_at = models.DateTimeField()
@@ -22,6 +26,10 @@ class Producer(models.Model):
 
 class Member(models.Model):
     """A person who works with one producer's records, in one role."""
+
+    ACT: ClassVar[str] = "member.added"
+    CHANGES: ClassVar[tuple[str, ...]] = ("member.changed",)
+    NOTES: ClassVar[tuple[str, ...]] = ("member.signed-in",)
 
     class Role(models.TextChoices):
         OWNER = "owner", "Owner"
@@ -59,6 +67,9 @@ class Member(models.Model):
 
 class Premises(models.Model):
     """A place where food is made; its wall time is the time on its pages."""
+
+    ACT: ClassVar[str] = "premises.added"
+    CHANGES: ClassVar[tuple[str, ...]] = ("premises.changed",)
 
     class Paper(models.TextChoices):
         LETTER = "letter", "Letter"

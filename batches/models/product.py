@@ -1,5 +1,7 @@
 """What a producer makes, with the facts that decide which limits apply."""
 
+from typing import ClassVar
+
 from django.db import models
 
 from batches.models.exact import ExactDecimalField
@@ -19,6 +21,9 @@ def _fact(name: str) -> models.CharField:
 
 class Product(models.Model):
     """A product as a plan sees it; a fact that is blank is unknown, not false."""
+
+    ACT: ClassVar[str] = "product.added"
+    CHANGES: ClassVar[tuple[str, ...]] = ("product.answered", "product.changed")
 
     producer = models.ForeignKey(Producer, models.PROTECT, related_name="products")
     name = models.CharField(max_length=120)

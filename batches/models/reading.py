@@ -1,6 +1,7 @@
 """What was read off an instrument or came from a laboratory."""
 
 from datetime import datetime
+from typing import ClassVar
 
 from django.db import models
 
@@ -14,6 +15,8 @@ QUANTITY_CHOICES = [(name, name) for name in QUANTITIES]
 
 class LabResult(Entry):
     """A laboratory's report on samples of a batch; its figures are readings."""
+
+    ACT: ClassVar[str] = "lab-result.recorded"
 
     laboratory = models.CharField(max_length=120)
     reference = models.CharField(max_length=60, blank=True)
@@ -33,6 +36,8 @@ class LabResult(Entry):
 
 class Reading(Entry):
     """One typed figure, with its digits as typed, in the unit in which it was read."""
+
+    ACT: ClassVar[str] = "reading.recorded"
 
     step = models.CharField(max_length=24, choices=STEP_CHOICES)
     quantity = models.CharField(max_length=24, choices=QUANTITY_CHOICES)

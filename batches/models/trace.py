@@ -3,6 +3,7 @@
 import zlib
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
+from typing import ClassVar
 
 import numpy as np
 from django.db import models
@@ -43,6 +44,8 @@ class Trace(Entry):
     ``values`` are the figures times 10 to the power of ``decimals``; ``lowest`` and
     ``highest`` are figures as people read them.
     """
+
+    ACT: ClassVar[str] = "trace.imported"
 
     step = models.CharField(max_length=24, choices=STEP_CHOICES)
     quantity = models.CharField(max_length=24, choices=QUANTITY_CHOICES)

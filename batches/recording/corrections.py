@@ -8,7 +8,6 @@ from django.db import transaction
 from batches.errors import RecordError
 from batches.models import (
     Batch,
-    Instrument,
     InstrumentCheck,
     LabResult,
     Member,
@@ -79,12 +78,7 @@ def _taken_back(row: Correctable, reason: str, by: Member, at: datetime) -> Any:
 
 def _lock_and_check(row: Correctable, by: Member) -> None:
     if isinstance(row, InstrumentCheck):
-        instrument = (
-            Instrument.objects
-            .select_for_update(of=("self",))
-            .select_related("producer")
-            .get(pk=row.instrument_id)
-        )
+        instrument = rows.held(row.instrument)
         guards.check_member(by, instrument.producer)
         return
     guards.check_member(by, rows.locked(_batch(row)).producer)

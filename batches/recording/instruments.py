@@ -51,6 +51,7 @@ def add_instrument(
         )
     return rows.add(
         Instrument,
+        rows.signed(by, at),
         producer=producer,
         code=code,
         name=name.strip(),
@@ -79,12 +80,7 @@ def record_check(
     reason: str = "",
 ) -> InstrumentCheck:
     """Compare an instrument with a known truth; ``adjusted`` if it was then set right."""
-    instrument = (
-        Instrument.objects
-        .select_for_update(of=("self",))
-        .select_related("producer")
-        .get(pk=instrument.pk)
-    )
+    instrument = rows.held(instrument)
     guards.check_member(by, instrument.producer)
     rows.check_correction(corrects, reason, of=instrument, kind=InstrumentCheck)
     _check_unit(instrument.measures, unit)

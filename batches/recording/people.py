@@ -38,9 +38,29 @@ def create_producer(
     name = guards.check_text("name", name, "what the producer is called")
     guards.check_text("jurisdiction", jurisdiction, "in which country or state it is")
     guards.check_fact("jurisdiction", jurisdiction)
-    producer = rows.add(Producer, name=name, slug=_free_slug(name), created_at=at)
+    owner_name = guards.check_text("owner_name", owner_name, "who the owner is")
+    first = {"by": None, "by_name": owner_name, "recorded_at": at}
+    producer = rows.add(
+        Producer,
+        first,
+        name=name,
+        slug=_free_slug(name),
+        created_at=at,
+    )
+    owner = rows.add(
+        Member,
+        first,
+        user=_user(username, password),
+        producer=producer,
+        name=owner_name,
+        initials=guards.check_text("initials", initials, "the owner's initials"),
+        role=Member.Role.OWNER,
+        temperature_unit=temperature_unit,
+        created_at=at,
+    )
     rows.add(
         Premises,
+        rows.signed(owner, at),
         producer=producer,
         name=guards.check_text("premises_name", premises_name, "where it is made"),
         address=address.strip(),
@@ -49,16 +69,7 @@ def create_producer(
         jurisdiction=jurisdiction,
         paper=paper,
     )
-    return rows.add(
-        Member,
-        user=_user(username, password),
-        producer=producer,
-        name=guards.check_text("owner_name", owner_name, "who the owner is"),
-        initials=guards.check_text("initials", initials, "the owner's initials"),
-        role=Member.Role.OWNER,
-        temperature_unit=temperature_unit,
-        created_at=at,
-    )
+    return owner
 
 
 @transaction.atomic
@@ -79,6 +90,7 @@ def add_member(
     guards.check_aware("at", at)
     return rows.add(
         Member,
+        rows.signed(by, at),
         user=_user(username, password),
         producer=producer,
         name=guards.check_text("name", name, "who it is"),
@@ -87,6 +99,12 @@ def add_member(
         temperature_unit=temperature_unit,
         created_at=at,
     )
+
+
+@transaction.atomic
+def note_sign_in(member: Member, *, at: datetime) -> None:
+    """Put into the trail that a member signed in."""
+    rows.note(member, act="member.signed-in", by=member, at=at)
 
 
 def _user(username: str, password: str) -> AbstractBaseUser:

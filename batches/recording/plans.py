@@ -50,10 +50,12 @@ def answer_questions(
     """
     guards.check_owner(by, product.producer)
     guards.check_aware("at", at)
-    held = Product.objects.select_for_update().get(pk=product.pk)
+    held = rows.held(product)
+    columns: dict[str, Any] = {}
+    further = dict(held.facts)
     for name, value in facts.items():
         guards.check_fact(name, value)
-        known = getattr(held, name) if name in _COLUMNS else held.facts.get(name, "")
+        known = getattr(held, name) if name in _COLUMNS else further.get(name, "")
         if known and known != value:
             raise RecordError(
                 name,
@@ -62,11 +64,12 @@ def answer_questions(
                 "fact-known",
             )
         if name in _COLUMNS:
-            setattr(held, name, value)
+            columns[name] = value
         elif value:
-            held.facts[name] = value
-    held.save()
-    return held
+            further[name] = value
+    return rows.change(
+        held, act="product.answered", by=by, at=at, **columns, facts=further
+    )
 
 
 _COLUMNS = ("food", "process", "packaging", "storage", "programme")
@@ -87,7 +90,7 @@ def start_plan(
     """
     guards.check_owner(by, product.producer)
     guards.check_own(premises, product.producer, "premises", "premises")
-    Product.objects.select_for_update().get(pk=product.pk)
+    rows.held(product)
     newest = product.plans.order_by("-number", "-revision").first()
     if newest is not None and not _is_signed(newest):
         raise RecordError(
@@ -234,6 +237,7 @@ def sign_plan(
         meaning=MEANING,
         title=guards.check_text("title", title, "your name and function"),
         role=by.role,
+        **rows.seen(version.producer),
         signed_at=at,
         by=by,
         by_name=by.name,
@@ -282,7 +286,7 @@ def _is_signed(version: PlanVersion) -> bool:
 
 
 def _check_newest(version: PlanVersion) -> None:
-    Product.objects.select_for_update().get(pk=version.product_id)
+    rows.held(version.product)
     if _is_signed(version):
         raise RecordError(
             "",

@@ -53,6 +53,7 @@ def add_product(
         _check_further(key, value)
     return rows.add(
         Product,
+        rows.signed(by, at),
         producer=producer,
         name=name,
         facts=further,

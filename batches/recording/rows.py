@@ -1,45 +1,121 @@
-"""How a row is made: the batch locked, a retry recognised, a correction allowed."""
+"""How a row is made or changed: with its event in the trail, or not at all."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.db import models
+from django.db import models, transaction
 
+from batches.acts import act_of, check_act, producer_id_of
+from batches.canonical import canonical, content_of
 from batches.errors import RecordError
-from batches.models import Batch, Member
+from batches.models import Batch, Member, Producer
 from batches.models.append_only import Correctable
 from batches.models.entry import Entry
-from batches.recording import guards
+from batches.recording import guards, trail
+
+_ENTERED = ("recorded_at", "signed_at", "created_at")  # columns: the instant of entry
 
 
 def locked(batch: Batch) -> Batch:
     """Return the batch again, held until the transaction ends, with its premises."""
+    trail.hold(batch.producer_id)
     return (
         Batch.objects
-        .select_for_update(of=("self",))
+        .select_for_update(of=("self",), no_key=True)
         .select_related("premises", "product", "producer")
         .get(pk=batch.pk, producer=batch.producer_id)
     )
 
 
-def add(model: type[models.Model], **fields: Any) -> Any:
-    """Make one row, or refuse it in the words of the field that does not fit."""
+def held(row: models.Model) -> Any:
+    """Return a row again as it is now, held until the transaction ends."""
+    trail.hold(producer_id_of(row))
+    return type(row)._base_manager.select_for_update(no_key=True).get(pk=row.pk)
+
+
+def add(
+    model: type[models.Model],
+    signature: Mapping[str, Any] | None = None,
+    /,
+    **fields: Any,
+) -> Any:
+    """Make one row and its event, or refuse it in the words of the field at fault.
+
+    ``signature`` says who wrote it down, where the model has no columns for that.
+    """
     row = model(**fields)
-    relations = {field.name for field in model._meta.fields if field.is_relation}
-    files = {
+    act, signed_by = act_of(row), _signed(fields if signature is None else signature)
+    _clean(row)
+    with transaction.atomic(savepoint=False):
+        if not isinstance(row, Producer):
+            trail.hold(producer_id_of(row))
+        row.save()
+        after = canonical(content_of(row))
+        trail.append(row, act=act, signed=signed_by, after=after)
+    return row
+
+
+def change(
+    row: models.Model, *, act: str, by: Member, at: datetime, **fields: Any
+) -> Any:
+    """Change columns of a row that may change; return it as it is now.
+
+    The trail keeps what it said before and after. Where nothing changes nothing is
+    written, so that a form sent twice is one act.
+    """
+    check_act(act)
+    with transaction.atomic(savepoint=False):
+        changed = held(row)
+        before = canonical(content_of(changed))
+        for name, value in fields.items():
+            setattr(changed, name, value)
+        _clean(changed)
+        after = canonical(content_of(changed))
+        if after != before:
+            changed.save(update_fields=list(fields))
+            signed_by = trail.Signed(by, by.name, at)
+            trail.append(changed, act=act, signed=signed_by, before=before, after=after)
+    return changed
+
+
+def note(
+    row: models.Model, *, act: str, by: Member | None, at: datetime, by_name: str = ""
+) -> None:
+    """Put into the trail that something happened to a row without changing it.
+
+    ``by_name`` names somebody who is no member, such as the holder of a link.
+    """
+    guards.check_aware("at", at)
+    who = trail.Signed(by, by.name if by is not None else by_name, at)
+    with transaction.atomic(savepoint=False):
+        trail.append(row, act=act, signed=who)
+
+
+def _clean(row: models.Model) -> None:
+    unchecked = {
         field.name
-        for field in model._meta.fields
-        if isinstance(field, models.FileField | models.BinaryField)
+        for field in row._meta.fields
+        if field.is_relation or isinstance(field, models.FileField | models.BinaryField)
     }
     try:
-        row.clean_fields(exclude=relations | files)
+        row.clean_fields(exclude=unchecked)
     except ValidationError as error:
         field, messages = next(iter(error.message_dict.items()))
         raise RecordError(field, " ".join(messages), "invalid") from error
-    row.save()
-    return row
+
+
+def _signed(columns: Mapping[str, Any]) -> trail.Signed:
+    at = next((columns[name] for name in _ENTERED if name in columns), None)
+    by_name = columns.get("by_name", "")
+    if at is None or not by_name:
+        raise TypeError(
+            "A new row says who wrote it down: add **rows.signed(by, at), or "
+            "rows.signed(by, at) before the columns where it has none for that."
+        )
+    return trail.Signed(columns.get("by"), by_name, at)
 
 
 def repeated(
@@ -118,6 +194,16 @@ def signed(by: Member, at: datetime) -> dict[str, Any]:
     """Return the columns that say who wrote a row down, and when."""
     guards.check_aware("at", at)
     return {"by": by, "by_name": by.name, "recorded_at": at}
+
+
+def seen(producer: Producer) -> dict[str, Any]:
+    """Return the columns by which a signature says which trail was signed.
+
+    Nobody else writes between this and the end of the transaction.
+    """
+    trail.hold(producer.pk)
+    last = trail.head(producer)
+    return {"trail_head_number": last.number, "trail_head_sha256": last.sha256}
 
 
 def identified(entry_id: UUID | str | None) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from batches.models import (
     Product,
     StepMark,
 )
-from batches.recording import guards, rows
+from batches.recording import guards, rows, trail
 
 START, END = StepMark.Edge.values
 
@@ -46,7 +46,7 @@ def start_batch(
     ``at``; refused if it says anything else, but for the instant.
     """
     guards.check_member(by, producer)
-    Producer.objects.select_for_update().get(pk=producer.pk)
+    trail.hold(producer.pk)
     guards.check_own(product, producer, "product", "product")
     guards.check_own(premises, producer, "premises", "premises")
     guards.check_past("started_at", started_at, at=at, zone=premises.zone)
@@ -75,7 +75,13 @@ def start_batch(
         **rows.signed(by, at),
     )
     for lot, mass_kg in masses:
-        rows.add(BatchLot, batch=batch, lot=lot, mass_kg=mass_kg)
+        rows.add(
+            BatchLot,
+            rows.signed(by, at),
+            batch=batch,
+            lot=lot,
+            mass_kg=mass_kg,
+        )
     return batch
 
 
