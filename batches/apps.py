@@ -3,6 +3,7 @@
 from importlib import import_module
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class BatchesConfig(AppConfig):
@@ -12,5 +13,7 @@ class BatchesConfig(AppConfig):
     verbose_name = "Records"
 
     def ready(self) -> None:
-        """Register the start-up checks."""
+        """Register the start-up checks, and what follows a migration."""
         import_module("batches.checks")
+        upgrading = import_module("batches.upgrading")
+        post_migrate.connect(upgrading.after_migrating, sender=self)

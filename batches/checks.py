@@ -1,9 +1,12 @@
 """Start-up checks of the records."""
 
+from collections.abc import Sequence
 from typing import Any
 
-from django.core.checks import CheckMessage, Error, register
+from django.core.checks import CheckMessage, Error, Tags, register
+from django.db import connections
 
+from batches.fences import are_expected, missing
 from safety.errors import DataError
 from safety.limits.load import catalogue
 
@@ -22,3 +25,28 @@ def check_limits(**kwargs: Any) -> list[CheckMessage]:
             )
         ]
     return []
+
+
+@register(Tags.database)
+def check_fences(
+    databases: Sequence[str] | None = None, **kwargs: Any
+) -> list[CheckMessage]:
+    """Name the triggers that are missing from a database that was given them."""
+    problems: list[CheckMessage] = []
+    for alias in databases or ():
+        connection = connections[alias]
+        if not are_expected(connection):
+            continue
+        gone = missing(connection)
+        if gone:
+            names = ", ".join(fence.name for fence in gone)
+            problems.append(
+                Error(
+                    f"Database {alias!r}: rows of the record can be changed, because "
+                    f"{len(gone)} triggers are missing or altered: {names}.",
+                    hint="Type: python3 manage.py raise_fences. Then look whether "
+                    "anything was changed: python3 manage.py verify_trail",
+                    id="batches.E002",
+                )
+            )
+    return problems

@@ -5,7 +5,10 @@ import os
 import hypothesis
 import pytest
 from django.db import connection
+from django.db.backends.base.operations import BaseDatabaseOperations
 from django.test import override_settings
+
+from tests.lowered import flushing
 
 hypothesis.settings.register_profile("dev", deadline=None, max_examples=50)
 hypothesis.settings.register_profile(
@@ -40,3 +43,12 @@ def django_db_modify_db_settings(
     if connection.vendor == "sqlite":
         name = tmp_path_factory.mktemp("database") / "test.sqlite3"
         connection.settings_dict["TEST"]["NAME"] = str(name)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def tables_can_be_emptied():
+    """Let tests that commit be cleared away; only here, nowhere in the program."""
+    with pytest.MonkeyPatch.context() as patch:
+        whole = BaseDatabaseOperations.execute_sql_flush
+        patch.setattr(BaseDatabaseOperations, "execute_sql_flush", flushing(whole))
+        yield

@@ -1,4 +1,4 @@
-"""The first fence: no route through the models changes or deletes what is recorded."""
+"""Three fences: no route through models, parents or SQL changes what is recorded."""
 
 import asyncio
 

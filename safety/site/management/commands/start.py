@@ -6,6 +6,7 @@ from argparse import ArgumentTypeError
 from contextlib import suppress
 
 from django.conf import settings
+from django.core.checks import Tags, run_checks
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.core.wsgi import get_wsgi_application
@@ -70,11 +71,14 @@ class Command(BaseCommand):
         self.stdout.write(f"    {home}")
 
     def prepare_records(self) -> None:
-        """Apply the migrations that the database has not seen."""
+        """Apply the migrations that the database has not seen; refuse one unguarded."""
         executor = MigrationExecutor(connection)
         plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
         if plan:
             call_command("migrate", verbosity=0, interactive=False)
+        for problem in run_checks(tags=[Tags.database], databases=["default"]):
+            if problem.is_serious():
+                raise CommandError(f"{problem.msg} {problem.hint or ''}".strip())
         self.stdout.write(f"    {len(plan)} changes made" if plan else "    up to date")
 
     def load_demo(self) -> None:

@@ -1,0 +1,18 @@
+from django.db import connections, migrations
+
+from batches.fences import raise_fences
+
+
+def up(apps, schema_editor):
+    """Raise the triggers of every append-only table that is there by now."""
+    raise_fences(connections[schema_editor.connection.alias])
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ("batches", "0003_add_trail"),
+    ]
+
+    operations = [
+        migrations.RunPython(up, migrations.RunPython.noop),
+    ]
