@@ -6,8 +6,6 @@ from datetime import date, datetime
 from pathlib import PurePath
 from typing import Any
 
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from batches.errors import RecordError
@@ -32,7 +30,7 @@ from batches.planning import (
     refusal_sentence,
     sha256_of,
 )
-from batches.recording import guards, rows
+from batches.recording import files, guards, rows
 from safety.errors import InputError, UnknownName
 
 LARGEST_LETTER_MB = 10
@@ -164,10 +162,7 @@ def add_letter(
         )
     if written_on > at.date():
         raise RecordError("written_on", "The letter's date is in the future.", "future")
-    sha256 = hashlib.sha256(data).hexdigest()
-    path = f"{producer.slug}/{sha256}"
-    if not default_storage.exists(path):
-        default_storage.save(path, ContentFile(data))
+    path, sha256 = files.keep(producer, data)
     return rows.add(
         AuthorityLetter,
         producer=producer,

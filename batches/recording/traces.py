@@ -1,20 +1,17 @@
 """Writes: a logger's file, and the series taken from it."""
 
-import hashlib
 from datetime import datetime
 from decimal import Decimal
 from pathlib import PurePath
 from typing import Any, Protocol
 
 import numpy as np
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from batches.errors import RecordError
 from batches.models import Batch, Instrument, LoggerFile, Member, Producer, Trace
 from batches.models.trace import Integers, instant_of, packed
-from batches.recording import guards, rows
+from batches.recording import files, guards, rows
 
 
 class Series(Protocol):
@@ -41,10 +38,7 @@ def store_logger_file(
         raise RecordError(
             "file", f"{name} is empty. Export it again from the logger.", "empty"
         )
-    digest = hashlib.sha256(data).hexdigest()
-    path = f"{producer.slug}/{digest}"
-    if not default_storage.exists(path):
-        default_storage.save(path, ContentFile(data))
+    path, digest = files.keep(producer, data)
     return rows.add(
         LoggerFile,
         producer=producer,
