@@ -17,6 +17,7 @@ from batches.models import (
     Producer,
     Product,
 )
+from batches.recording.trail import one_act
 
 Progress = Callable[[int, int], None]
 
@@ -81,7 +82,8 @@ class Diary:
         """Do everything in the order of the instants; return how many deeds it was."""
         deeds = sorted(self._deeds, key=lambda noted: noted[0])
         for done, (at, deed, told, more) in enumerate(deeds, start=1):
-            deed(*told, at=at, **more)
+            with one_act():
+                deed(*told, at=at, **more)
             progress(done, len(deeds))
         return len(deeds)
 

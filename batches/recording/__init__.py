@@ -14,7 +14,7 @@ from batches.recording.entries import (
 )
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
-from batches.recording.people import add_member, create_producer
+from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.plans import (
     add_letter,
     answer_questions,
@@ -35,6 +35,7 @@ __all__ = [
     "answer_questions",
     "create_producer",
     "mark_step",
+    "note_sign_in",
     "reassess",
     "receive_lot",
     "record_check",

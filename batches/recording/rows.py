@@ -50,9 +50,12 @@ def add(
     act, signed_by = act_of(row), _signed(fields if signature is None else signature)
     _clean(row)
     with transaction.atomic(savepoint=False):
-        if not isinstance(row, Producer):
+        if isinstance(row, Producer):
+            row.save()
+            trail.hold(row.pk)
+        else:
             trail.hold(producer_id_of(row))
-        row.save()
+            row.save()
         after = canonical(content_of(row))
         trail.append(row, act=act, signed=signed_by, after=after)
     return row
@@ -91,6 +94,7 @@ def note(
     guards.check_aware("at", at)
     who = trail.Signed(by, by.name if by is not None else by_name, at)
     with transaction.atomic(savepoint=False):
+        trail.hold(producer_id_of(row))
         trail.append(row, act=act, signed=who)
 
 

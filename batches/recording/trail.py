@@ -73,9 +73,8 @@ def head(producer: Producer | int) -> Head:
 def append(
     row: models.Model, *, act: str, signed: Signed, before: str = "", after: str = ""
 ) -> TrailEvent:
-    """Add one event about a row; within the transaction that writes the row."""
+    """Add one event about a row, in its transaction, which holds the producer."""
     producer_id = producer_id_of(row)
-    hold(producer_id)
     last = head(producer_id)
     event = TrailEvent(
         producer_id=producer_id,
@@ -131,6 +130,7 @@ def take_over(*, at: datetime) -> int:
     signed = Signed(None, "upgrade of the program", at)
     count = 0
     for producer in Producer.objects.all():
+        hold(producer.pk)
         known = set(
             producer.trail.order_by().values_list("subject", "subject_key").distinct()
         )

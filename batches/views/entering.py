@@ -5,6 +5,7 @@ from zoneinfo import available_timezones
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -12,7 +13,7 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from batches import recording
+from batches import lookups, recording
 from batches.errors import RecordError
 from batches.forms.entering import FirstRunForm, SignInForm
 from batches.forms.shape import add_record_error
@@ -35,6 +36,13 @@ class SignIn(LoginView):
         if not Producer.objects.exists():
             return redirect("first-run")
         return super().get(request, *args, **kwargs)
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        response = super().form_valid(form)
+        member = lookups.member_of(form.get_user())
+        if member is not None:
+            recording.note_sign_in(member, at=timezone.now())
+        return response
 
 
 def first_run(request: HttpRequest) -> HttpResponse:

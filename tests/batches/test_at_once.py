@@ -5,21 +5,24 @@ from threading import Barrier
 from uuid import uuid4
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 
 from batches import models, recording
 from batches.errors import RecordError
+from batches.verifying import verify
 from tests import factories
+from tests.batches.firm import open_firm, read
 from tests.factories import START, at
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 PEOPLE = 4
+READINGS = 50
 
 
-def at_once(deed):
+def at_once(deed, people=PEOPLE):
     """Let several people do one thing at the same instant; return what each got."""
-    gate = Barrier(PEOPLE)
+    gate = Barrier(people)
 
     def one(number):
         gate.wait()
@@ -30,8 +33,8 @@ def at_once(deed):
         finally:
             connection.close()
 
-    with ThreadPoolExecutor(PEOPLE) as people:
-        return list(people.map(one, range(PEOPLE)))
+    with ThreadPoolExecutor(people) as pool:
+        return list(pool.map(one, range(people)))
 
 
 def codes(results):
@@ -122,3 +125,62 @@ def test_check_of_an_instrument_is_corrected_once():
     )
     assert codes(results) == ["already-corrected"] * (PEOPLE - 1)
     assert row.instrument.checks.current().count() == 1
+
+
+def test_two_phones_record_into_one_batch_and_nothing_is_lost_or_doubled():
+    kept = open_firm(readings=0)
+    seconds = recording.add_member(
+        kept.producer,
+        name="Ole Brandt",
+        initials="OB",
+        username="ole",
+        password="alder and brine",
+        role="maker",
+        temperature_unit="degF",
+        by=kept.owner,
+        at=START,
+    )
+    phones = (kept.owner, seconds)
+
+    def record(phone):
+        return [
+            read(kept.batch, phones[phone], number, entry_id=uuid4()).pk
+            for number in range(READINGS)
+        ]
+
+    made = at_once(record, people=len(phones))
+    keys = [key for each in made for key in each]
+    rows = kept.batch.readings.all()
+    assert sorted(keys) == sorted(row.pk for row in rows)
+    assert len(set(keys)) == len(phones) * READINGS
+    for person in phones:
+        typed = [row.typed for row in rows if row.by_id == person.pk]
+        assert sorted(typed) == [f"{140 + n / 10:.1f}" for n in range(READINGS)]
+    report = verify(kept.producer)
+    assert [fault for fault in report.faults if fault.kind != "clock"] == []
+    assert report.events == report.rows
+
+
+def test_writers_of_several_batches_never_wait_for_each_other_in_a_circle():
+    kept = open_firm(readings=0)
+    batches = [
+        kept.batch,
+        recording.start_batch(
+            kept.producer,
+            product=kept.product,
+            premises=kept.batch.premises,
+            started_at=START,
+            by=kept.owner,
+            at=START,
+        ),
+    ]
+
+    def both_ways(person):
+        order = batches if person % 2 else batches[::-1]
+        for number in range(10):
+            with transaction.atomic():
+                for batch in order:
+                    read(batch, kept.owner, number)
+
+    at_once(both_ways)
+    assert models.Reading.objects.count() == PEOPLE * 10 * len(batches)

@@ -2,6 +2,7 @@
 
 import errno
 import socket
+import time
 from argparse import ArgumentTypeError
 from contextlib import suppress
 
@@ -18,6 +19,7 @@ THREADS = 8
 EVERYWHERE = {"0.0.0.0", "::", ""}  # noqa: S104 - recognised, never the default
 PORTS = range(1, 2**16)
 DEFAULT_PORT = 8000
+ABANDONED_AFTER_S = 60 * 60  # another server may be writing a file right now
 PROXY = {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": "x-forwarded-proto"}
 
 
@@ -63,12 +65,19 @@ class Command(BaseCommand):
         try:
             home.mkdir(parents=True, exist_ok=True)
             str(settings.SECRET_KEY)
+            self.clear_half_files()
         except OSError as error:
             raise CommandError(
                 f"Cannot write in {home}: {error.strerror}. Make that folder yours, or "
                 "name another: BRINEWRIGHT_HOME=~/brinewright python3 manage.py start"
             ) from error
         self.stdout.write(f"    {home}")
+
+    def clear_half_files(self) -> None:
+        """Remove what a crash left of files that were just being written."""
+        for half in settings.MEDIA_ROOT.glob("*/*.half"):
+            if time.time() - half.stat().st_mtime > ABANDONED_AFTER_S:
+                half.unlink(missing_ok=True)
 
     def prepare_records(self) -> None:
         """Apply the migrations that the database has not seen; refuse one unguarded."""
