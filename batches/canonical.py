@@ -41,6 +41,24 @@ def link(previous_sha256: str, event: dict[str, Any]) -> str:
     return sha256_of(previous_sha256 + canonical(event))
 
 
+def told_by(event: Any) -> dict[str, Any]:
+    """Return what an event says, without its place in the table and its hashes."""
+    return {
+        "producer": event.producer_id,
+        "number": event.number,
+        "act": event.act,
+        "subject": event.subject,
+        "subject_key": event.subject_key,
+        "words": event.words,
+        "by": event.by_id,
+        "by_name": event.by_name,
+        "at": event.at.isoformat(),
+        "group": str(event.group),
+        "before": event.before,
+        "after": event.after,
+    }
+
+
 def _plain(field: models.Field, value: Any) -> Any:
     if value is None:
         return None

@@ -15,6 +15,7 @@ from batches.views import (
     plan_versions,
     plans,
     products,
+    trail,
 )
 from batches.views.more import more
 from batches.views.now import now_page
@@ -112,6 +113,8 @@ urlpatterns = [
         name="guidance-product",
     ),
     path("letters/<slug:sha256>/", plan_versions.letter, name="letter"),
+    path("trail/", trail.trail_list, name="trail"),
+    path("trail/verified/", trail.trail_verified, name="trail-verified"),
     path("guidance/", guidance.guidance, name="guidance"),
     path("guidance/<str:identity>/", guidance.guidance_limit, name="guidance-limit"),
 ]

@@ -13,10 +13,9 @@ from typing import Any
 from django.db import models
 
 from batches.acts import acts, trailed_models
-from batches.canonical import START_OF_TRAIL, link, sha256_of
+from batches.canonical import START_OF_TRAIL, link, sha256_of, told_by
 from batches.comparing_rows import check_rows
 from batches.models import Producer, TrailEvent
-from batches.recording.trail import told_by
 
 Progress = Callable[[int, int], None]
 CLOCK_STEP = timedelta(minutes=2)  # own figure: clocks of phones and server differ

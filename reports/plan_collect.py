@@ -64,6 +64,7 @@ def signed_sheet(
         content_sha256=signature.content_sha256,
         reassessed=reassessed,
         **_stands(standing(signature), scribe),
+        trail=_trail(signature),
     )
 
 
@@ -98,6 +99,12 @@ def _stands(found: Standing, scribe: Scribe) -> dict[str, str]:
         since = scribe.at(after.signed_at)
         return {"superseded": f"superseded by v{after.number} since {since}"}
     return {} if found.due_at is None else {"due": scribe.at(found.due_at)}
+
+
+def _trail(signature: PlanSignature) -> str:
+    if not signature.trail_head_sha256:
+        return ""
+    return f"event {signature.trail_head_number}, {signature.trail_head_sha256}"
 
 
 def _signed(signature: PlanSignature, scribe: Scribe) -> str:

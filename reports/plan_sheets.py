@@ -65,6 +65,8 @@ class PlanSheet:
     """A plan as it is printed; ``signed`` is empty for a draft.
 
     ``due`` says by when it is to be looked at again, ``superseded`` by which other plan.
+    ``trail`` names the last event of the record at signing, by which a copy of the
+    record that was put back later is known to be older.
     """
 
     producer: str
@@ -90,6 +92,7 @@ class PlanSheet:
     reassessed: tuple[str, ...] = ()
     due: str = ""
     superseded: str = ""
+    trail: str = ""
     lang: str = "en"
 
     @property

@@ -33,6 +33,7 @@ from batches.lookups.plans import (
     signed_plans,
 )
 from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
+from batches.lookups.trail import TrailFilters, trail_filters, trail_of
 
 __all__ = [
     "BatchRecords",
@@ -44,6 +45,7 @@ __all__ = [
     "RunningBatch",
     "Standing",
     "StepWindow",
+    "TrailFilters",
     "UseByNear",
     "batch_of",
     "batches_of",
@@ -67,4 +69,6 @@ __all__ = [
     "signed_plans",
     "standing",
     "standings",
+    "trail_filters",
+    "trail_of",
 ]

@@ -1,6 +1,5 @@
 """Writes: a plan is drafted, revised, signed and looked at again."""
 
-import hashlib
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import PurePath

@@ -5,13 +5,12 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import models, transaction
 
 from batches.acts import TAKEN_OVER, check_act, producer_id_of, rows_of, trailed_models
-from batches.canonical import START_OF_TRAIL, canonical, content_of, link
+from batches.canonical import START_OF_TRAIL, canonical, content_of, link, told_by
 from batches.models import Member, Producer, TrailEvent
 from batches.models.trail import LONGEST_WORDS
 
@@ -94,24 +93,6 @@ def append(
     event.sha256 = link(last.sha256, told_by(event))
     event.save()
     return event
-
-
-def told_by(event: TrailEvent) -> dict[str, Any]:
-    """Return what an event says, without its place in the table and its hashes."""
-    return {
-        "producer": event.producer_id,
-        "number": event.number,
-        "act": event.act,
-        "subject": event.subject,
-        "subject_key": event.subject_key,
-        "words": event.words,
-        "by": event.by_id,
-        "by_name": event.by_name,
-        "at": event.at.isoformat(),
-        "group": str(event.group),
-        "before": event.before,
-        "after": event.after,
-    }
 
 
 @contextmanager

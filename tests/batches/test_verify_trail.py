@@ -9,7 +9,7 @@ from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 
-from batches.canonical import link
+from batches.canonical import link, told_by
 from batches.models import TrailEvent
 from batches.models.trace import packed
 from batches.recording import trail
@@ -46,7 +46,7 @@ def resealed(event, **forged):
     """Change an event and give it a hash that fits itself again."""
     for name, value in forged.items():
         setattr(event, name, value)
-    event.sha256 = link(event.previous_sha256, trail.told_by(event))
+    event.sha256 = link(event.previous_sha256, told_by(event))
     columns = {**forged, "sha256": event.sha256}
     sql(
         "UPDATE batches_trailevent SET "  # noqa: S608

@@ -109,6 +109,8 @@ def test_every_page_says_which_plan_it_is_and_who_decides(signature):
         assert "decided by the inspector, the process authority" in text
         assert "DRAFT" not in text
     assert signature.content_sha256 in squeezed(" ".join(texts))
+    assert signature.trail_head_sha256 in squeezed(" ".join(texts))
+    assert len(signature.trail_head_sha256) == len(signature.content_sha256)
     assert squeezed(planning.MEANING) in squeezed(" ".join(texts))
 
 
