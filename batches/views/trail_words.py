@@ -33,16 +33,28 @@ def kinds() -> dict[str, str]:
 
 def said_in(event: TrailEvent, zone: ZoneInfo) -> list[Said]:
     """Return the columns that an event wrote, or only those that it changed."""
-    before = json.loads(event.before) if event.before else {}
-    after = json.loads(event.after) if event.after else {}
+    before = _columns(event.before)
+    after = _columns(event.after)
     told = []
-    for name in after:
-        old, new = before.get(name), after[name]
-        if name in SAID_ABOVE or (old == new if before else new in (None, "", {})):
+    for name in {**before, **after}:
+        old, new = before.get(name), after.get(name)
+        is_same = old == new if event.before else new in (None, "")
+        if is_same or name in SAID_ABOVE:
             continue
         title = name.removesuffix("_id").replace("_", " ")
         told.append(Said(title, _words(old, zone), _words(new, zone)))
     return told
+
+
+def _columns(text: str) -> dict[str, Any]:
+    """Return the columns of a row; what a column holds by name stands by itself."""
+    columns: dict[str, Any] = {}
+    for name, value in (json.loads(text) if text else {}).items():
+        if isinstance(value, dict) and "sha256" not in value:
+            columns |= {f"{name}: {key}": each for key, each in value.items()}
+        else:
+            columns[name] = value
+    return columns
 
 
 def _words(value: Any, zone: ZoneInfo) -> str:

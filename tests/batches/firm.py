@@ -88,7 +88,7 @@ def open_firm(name="Saltmarsh Smokehouse", readings=3):
         at=START,
     )
     typed = [read(batch, owner, number) for number in range(readings)]
-    logger_file, trace = log(batch, owner)
+    logger_file, trace = log(batch, owner, minutes=max(9, readings))
     return Kept(
         owner, product, instrument, lot, batch, typed, check, logger_file, trace
     )
@@ -106,7 +106,7 @@ def read(batch, by, number=0, **told):
     return recording.record_reading(batch, **given | told, by=by, at=at(number))
 
 
-def log(batch, by, number=0, count=50, lines=40):
+def log(batch, by, number=0, count=50, lines=40, minutes=9):
     """Import a series from a logger's file."""
     data = f"invented file {number}\n".encode() * lines
     logger_file = recording.store_logger_file(
@@ -115,7 +115,7 @@ def log(batch, by, number=0, count=50, lines=40):
         data=data,
         understanding={},
         by=by,
-        at=at(9 + number),
+        at=at(minutes + number),
     )
     start_us = int(at(-60).timestamp()) * 1_000_000
     series = SimpleNamespace(
@@ -131,7 +131,7 @@ def log(batch, by, number=0, count=50, lines=40):
         series=series,
         logger_file=logger_file,
         by=by,
-        at=at(9 + number),
+        at=at(minutes + number),
     )
     return logger_file, trace
 

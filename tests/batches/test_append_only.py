@@ -6,11 +6,13 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.db.models import ProtectedError
 
+from batches.acts import append_only_models
 from batches.errors import AppendOnly, RecordError
 from batches.models import BatchLot, Reading
 from tests import factories
+from tests.batches.any_row import AnyRow
 
-ALL = [
+BY_FACTORY = [
     factories.BatchFactory,
     factories.BatchLotFactory,
     factories.InstrumentCheckFactory,
@@ -23,6 +25,10 @@ ALL = [
     factories.StatementFactory,
     factories.StepMarkFactory,
     factories.TraceFactory,
+]
+HAVE_FACTORIES = {made._meta.model for made in BY_FACTORY}
+ALL = BY_FACTORY + [
+    AnyRow(model) for model in append_only_models() if model not in HAVE_FACTORIES
 ]
 
 ROUTES = {
