@@ -11,6 +11,7 @@ WAYS = (
         "Instruments",
         "What measures, how it was checked, what is due",
     ),
+    ("trail", "Trail", "Every act in this record, and whether it is as it was written"),
     ("guidance", "Guidance", "Every published limit we know, with its source"),
 )
 
