@@ -1,7 +1,8 @@
 """The acts that the trail may name, and the producer to whom a row belongs.
 
 A model says the act of a new row in ``ACT``, the acts that change one in ``CHANGES``,
-and those that only happen to one in ``NOTES``. No other name gets into the trail.
+and those that only happen to one in ``NOTES``. No other name gets into the trail, and
+a name that was once in a trail stays: to rename it would make old events unknown.
 """
 
 from collections.abc import Iterator

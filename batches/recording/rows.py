@@ -74,7 +74,7 @@ def change(
         changed = held(row)
         before = canonical(content_of(changed))
         for name, value in fields.items():
-            setattr(changed, name, value)
+            setattr(changed, changed._meta.get_field(name).name, value)
         _clean(changed)
         after = canonical(content_of(changed))
         if after != before:

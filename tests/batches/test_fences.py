@@ -1,5 +1,7 @@
 """The second and third fence: parents hold their rows, and the database refuses."""
 
+from types import SimpleNamespace
+
 import pytest
 from django.apps import apps
 from django.core.checks import Tags, run_checks
@@ -9,8 +11,10 @@ from django.db.models import ProtectedError
 
 from batches.acts import append_only_models
 from batches.errors import AppendOnly
-from batches.fences import missing
+from batches.fences import fences, missing
 from batches.models import Reading
+from batches.upgrading import after_migrating
+from batches.verifying import verify
 from tests import factories
 from tests.batches.test_append_only import ALL
 from tests.lowered import lower
@@ -203,6 +207,45 @@ def test_hollowed_out_trigger_counts_as_missing():
                 "BEGIN SELECT 1; END"
             )
     assert [fence.table for fence in missing(connection)] == ["batches_lot"]
+
+
+def migrated(name):
+    """Tell the records that this migration of theirs was just applied."""
+    step = SimpleNamespace(app_label="batches", name=name)
+    after_migrating(using="default", plan=[(step, False)])
+
+
+def test_migration_that_made_a_table_anew_gets_its_triggers_back():
+    lower(connection)
+    assert missing(connection) != []
+    migrated("0099_change_a_column")
+    assert missing(connection) == []
+
+
+def test_without_a_migration_nothing_is_mended_in_silence():
+    lower(connection)
+    after_migrating(using="default", plan=[])
+    assert missing(connection) != []
+
+
+def test_upgrade_begins_the_trail_with_the_rows_that_are_there():
+    producer = factories.ReadingFactory().batch.producer
+    migrated("0003_add_trail")
+    report = verify(producer)
+    assert report.faults == []
+    assert report.rows > 0
+
+
+def test_hollowed_out_function_counts_as_missing():
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(
+                "CREATE OR REPLACE FUNCTION batches_refuse_change() RETURNS trigger "
+                "LANGUAGE plpgsql AS $$ BEGIN RETURN NEW; END $$"
+            )
+        assert len(missing(connection)) == len(fences(connection))
+        call_command("raise_fences")
+    assert missing(connection) == []
 
 
 def test_site_does_not_start_on_an_unguarded_record():

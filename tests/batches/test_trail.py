@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from django.apps import apps
+from django.core.exceptions import FieldDoesNotExist
 from django.db import IntegrityError, connection, transaction
 
 import batches
@@ -208,6 +209,13 @@ def test_act_that_no_model_names_is_refused_and_changes_nothing(kept):
         )
     kept.instrument.refresh_from_db()
     assert kept.instrument.name == ""
+
+
+def test_column_that_the_row_has_not_is_refused(kept):
+    with pytest.raises(FieldDoesNotExist):
+        rows.change(
+            kept.instrument, act="instrument.changed", by=kept.owner, at=at(1), nam="x"
+        )
 
 
 def test_row_without_a_name_under_it_is_refused(kept):
