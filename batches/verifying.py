@@ -8,11 +8,10 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.db import models
 
-from batches.acts import acts, trailed_models
+from batches.acts import acts, rows_of, trailed_models
 from batches.canonical import START_OF_TRAIL, link, sha256_of, told_by
 from batches.comparing_rows import check_rows
 from batches.models import Producer, TrailEvent
@@ -198,7 +197,8 @@ def _heads_in_signatures(producer: Producer) -> dict[int, list[tuple[str, str]]]
     for model in trailed_models():
         if not _keeps_head(model):
             continue
-        for row in _signatures(model, producer):
+        signed = rows_of(model, producer).exclude(trail_head_sha256="")
+        for row in signed:
             name = f"{model._meta.verbose_name.capitalize()} {row}"
             heads.setdefault(row.trail_head_number, []).append((
                 name,
@@ -209,7 +209,3 @@ def _heads_in_signatures(producer: Producer) -> dict[int, list[tuple[str, str]]]
 
 def _keeps_head(model: type[models.Model]) -> bool:
     return any(field.name == "trail_head_sha256" for field in model._meta.fields)
-
-
-def _signatures(model: Any, producer: Producer) -> models.QuerySet:
-    return model.objects.filter(producer=producer).exclude(trail_head_sha256="")

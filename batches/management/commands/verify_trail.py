@@ -5,6 +5,7 @@ import time
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.template.defaultfilters import pluralize
 
 from batches.models import Producer
 from batches.verifying import Fault, Report, find_head, lost_producers, verify
@@ -59,10 +60,11 @@ class Command(BaseCommand):
 
     def _tell(self, report: Report) -> None:
         self._clear_line()
+        found = len(report.faults)
         verdict = (
             "as it was written"
             if report.is_intact
-            else f"BROKEN in {len(report.faults)} places; the first comes first"
+            else f"BROKEN in {found} place{pluralize(found)}; the first comes first"
         )
         self.stdout.write(
             f"{report.producer} ({report.producer.slug}): {report.events} events, "
