@@ -124,11 +124,10 @@ def degrees_salometer_corrected(
 
     Notes
     -----
-    A rule of thumb. In the middle of the scale (40 to 60 degrees) it is right within a
-    few tenths; in weak cold brine it takes off up to a degree too much (a brine seems
-    weaker than it is), in strong warm brine it adds up to half a degree too little (the
-    same way). In weak *warm* brine it adds too much, up to a degree: the brine seems
-    stronger than it is.
+    A rule of thumb, held against densities of brine between 32 and 90 °F. From 40 to 60
+    degrees it is right within 0.7. Where it makes a brine seem stronger than it is: weak
+    warm brine (20 degrees: up to 0.4) and strong cold brine (80 degrees: up to 0.2).
+    Where it makes it seem weaker: weak cold brine (up to 1.5), strong warm (up to 0.7).
     Source: ``us-or.brine-note.correction``; the temperatures it is held to are our own.
 
     Examples
