@@ -38,8 +38,10 @@ EXAMPLES = [
     ),
     (
         OutOfRange("brine", "120 °F", "from 28 to 100 °F"),
-        "The formula holds for brine from 28 to 100 °F, not for 120 °F; it gives no "
-        "estimate there.",
+        (
+            "The formula holds for brine from 28 to 100 °F, not for 120 °F; it gives no "
+            "estimate there."
+        ),
     ),
     (
         OutOfSpan("core temperature", "1450", "°F", "-60 to 230 °F"),
