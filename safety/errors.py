@@ -12,6 +12,7 @@
     └── InputError            what was passed cannot be a measurement or a batch file
         ├── WrongUnit
         ├── OutOfSpan
+        ├── OutOfRange        a formula does not hold for what was passed
         └── Refused           a document is refused at one place, with what is allowed
 """
 
@@ -98,6 +99,22 @@ class OutOfSpan(InputError):
         return (
             f"{self.value} {self.unit} cannot be a {self.quantity}; expected "
             f"{self.span}. Check the decimal point and the unit."
+        )
+
+
+class OutOfRange(InputError):
+    """A formula does not hold for what was passed; it gives no estimate there."""
+
+    def __init__(self, quantity: str, value: str, span: str) -> None:
+        super().__init__(quantity, value, span)
+        self.quantity = quantity
+        self.value = value
+        self.span = span
+
+    def __str__(self) -> str:
+        return (
+            f"The formula holds for {self.quantity} {self.span}, not for {self.value}; "
+            f"it gives no estimate there."
         )
 
 

@@ -26,7 +26,11 @@ MAX_DIGITS = 18
 MAX_DECIMALS = 12
 MICROSECOND_DIGITS = 6
 
-PLAUSIBLE_BY_UNIT = {"degC": (-90, 500), "degF": (-130, 932), "percent": (0, 110)}
+PLAUSIBLE_BY_UNIT = {
+    "degC": (-90, 500),
+    "degF": (-90 * 9 // 5 + 32, 500 * 9 // 5 + 32),
+    "percent": (0, 110),
+}
 """No logger of the trade shows more or less; fault codes such as -999.9 do."""
 
 SAMPLE_LINES = 400

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 from typing import Any
 
-from safety.limits.printed import NUMBER, Table
+from safety.limits.printed import DURATION, NUMBER, Cell, Duration, Table
 from safety.limits.reader import FileReader
 
 SAME_AS, ROWS_OF = "same_as", "rows_of"
@@ -18,6 +18,7 @@ _NOT_IN_MEMBERS = (
     "control_point", "section", "words", "reason", "basis", "checked", "applies_when",
     "programmes", "continuous_recorder", "interval",
 )  # fmt: skip
+_FINEST_MIN = Decimal("1e-10")
 _ROWS_KEYS = ("table", "kind", "quantity", "value", "minutes")
 
 
@@ -136,8 +137,9 @@ def with_rows(
 def _rows(
     reader: FileReader, entry: str, asked: Mapping[str, str], table: Table
 ) -> Iterator[dict[str, Any]]:
-    for column in (asked["value"], asked["minutes"]):
-        if column not in table.by_name or table.by_name[column].holds != NUMBER:
+    for key, holds in (("value", (NUMBER,)), ("minutes", (NUMBER, DURATION))):
+        column = asked[key]
+        if column not in table.by_name or table.by_name[column].holds not in holds:
             raise reader.refuse(
                 entry,
                 f"takes the column {column!r} of '{table.id}'.",
@@ -145,7 +147,7 @@ def _rows(
             )
     unit = table.by_name[asked["value"]].unit
     for row in table.rows:
-        value, minutes = row[asked["value"]], row[asked["minutes"]]
+        value, minutes = row[asked["value"]], _minutes(row[asked["minutes"]])
         if isinstance(value, Decimal) and isinstance(minutes, Decimal):
             yield {
                 "id": f"{value}-{unit.removeprefix('deg')}",
@@ -155,3 +157,13 @@ def _rows(
                 "unit": unit,
                 "minutes": minutes,
             }
+
+
+def _minutes(cell: Cell) -> Decimal | None:
+    """Return a cell as minutes; seconds that make no whole decimal lose under 10 ns.
+
+    Instants are whole microseconds, so what is lost never decides.
+    """
+    if isinstance(cell, Duration):
+        return cell.minutes.quantize(_FINEST_MIN, ROUND_DOWN)
+    return cell if isinstance(cell, Decimal) else None

@@ -17,7 +17,8 @@ FURTHER_UNITS = (
     "min", "h", "d", "weeks", "months", "years", "log10", "delta-degF", "delta-degC",
     "mg/kg", "ug/kg", "per-g", "cc-per-m2-24h", "l", "cm", "degrees-salometer",
     "parts-brine-to-fish", "fish", "samples", "containers", "conditions",
-    "fish-per-ton", "lb-per-fish",
+    "fish-per-ton", "lb-per-fish", "tbsp", "tsp", "ft", "employees", "packages-a-year",
+    "usd-a-year", "degrees-salometer-per-degF",
 )  # fmt: skip
 
 _SHARED = ("id", "section", "words", "basis", "checked", "control_point", "note")

@@ -9,6 +9,7 @@ from safety.errors import (
     DataError,
     InputError,
     LimitFileError,
+    OutOfRange,
     OutOfSpan,
     ProcessFileError,
     Refused,
@@ -34,6 +35,13 @@ EXAMPLES = [
     (
         WrongUnit("salt", "degF", ("percent", "ppm")),
         "degF cannot measure salt; use percent or ppm.",
+    ),
+    (
+        OutOfRange("brine", "120 °F", "from 28 to 100 °F"),
+        (
+            "The formula holds for brine from 28 to 100 °F, not for 120 °F; it gives no "
+            "estimate there."
+        ),
     ),
     (
         OutOfSpan("core temperature", "1450", "°F", "-60 to 230 °F"),

@@ -59,7 +59,7 @@ def step_of(value):
 
 
 def minutes_after(minutes):
-    return START + timedelta(microseconds=int(Decimal(minutes) * 60_000_000))
+    return START + timedelta(microseconds=math.ceil(Decimal(minutes) * 60_000_000))
 
 
 def instrument_of(quantity):
