@@ -17,6 +17,8 @@ def lot_overdrawn(record: Record, check: Check) -> list[Found] | CannotSay:
     """Find lots of which more was used than had come in."""
     if not record.lots:
         return CannotSay("the batch names no lot")
+    if record.parts.reworked_from:
+        return CannotSay(f"the fish is that of {record.parts.reworked_from}")
     return [
         check.found(
             f"Lot {use.lot} brought {use.received_kg} kg; earlier batches took "

@@ -130,22 +130,22 @@ def instrument_failed_later(record: Record, check: Check) -> list[Found] | Canno
 
 
 def _errors(use: _Use) -> tuple[History, list[tuple[datetime, Fraction]]]:
-    """Return the errors of the checks before the last use, since the last adjustment."""
+    """Return the errors before the last use, one a day, since the last adjustment."""
     history = History(use.instrument)
     checks = sorted(use.instrument.checks, key=lambda each: us_of(each.at))
     before = [each for each in checks if each.at <= use.last]
-    for place, each in enumerate(before):
-        if each.adjusted:
-            before = before[place + 1 :]
-            break
+    adjusted = [place for place, each in enumerate(before) if each.adjusted]
+    if adjusted:
+        before = before[adjusted[-1] + 1 :]
     errors = []
-    for at, group in groupby(before, key=lambda each: each.at):
+    for _, day in groupby(before, key=lambda each: each.at.date()):
+        group = list(day)
         off = [
             convert(each.shown.value, each.shown.unit, history.unit)
             - convert(each.true.value, each.true.unit, history.unit)
             for each in group
         ]
-        errors.append((at, max(off, key=abs)))
+        errors.append((group[-1].at, max(off, key=abs)))
     return history, errors
 
 

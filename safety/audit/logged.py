@@ -17,7 +17,7 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One trace in order of time: instants in µs since 1970 UTC, shape (n,)."""
+    """One trace in order of time: instants in microseconds since 1970 UTC, shape (n,)."""
 
     trace: Trace
     at_us: Integers

@@ -167,6 +167,7 @@ class Parts:
     sites: Sites | None = None
     elsewhere: tuple[OtherEntry, ...] | None = None
     is_new_schedule: bool | None = None
+    reworked_from: str | None = None
 
 
 # How a person would name a part that is not on record.
@@ -185,4 +186,5 @@ NAMES: dict[str, str] = {
     "sites": "which places lie apart",
     "elsewhere": "entries about other batches",
     "is_new_schedule": "whether the schedule is new",
+    "reworked_from": "which batch was worked again",
 }

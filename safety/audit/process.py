@@ -1,27 +1,20 @@
-"""Checks of the work itself: brine, soak, size, pace of heating, clocks, cold store."""
+"""Checks of the work itself: size, pace of heating, soak, brine, what the schedule wants."""
 
-from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from statistics import fmean, median, stdev
-
-import numpy as np
 
 from safety.audit import words
 from safety.audit.found import CannotSay, Found
 from safety.audit.load import Check
-from safety.audit.logged import US_PER_MIN, instant
-from safety.audit.pace import flat, level_of, pace
+from safety.audit.pace import level_of, pace
 from safety.audit.record import Record, RecordedReading
 from safety.audit.times import minutes
-from safety.judge.evidence import Integers, us_of
-from safety.limits.model import DwellLimit, ExposureLimit, Limit, StayLimit
 from safety.quantities import TEMPERATURE_UNITS
 from safety.units import convert
 
 _NO_SCHEDULE = "no schedule is on record"
 _MM = "mm"
-US_PER_QUARTER = 15 * US_PER_MIN  # no zone is off by less than a quarter of an hour
 
 
 def scheduled(record: Record, name: str) -> Decimal | None:
@@ -119,8 +112,9 @@ def brining_unwatched(record: Record, check: Check) -> list[Found] | CannotSay:
     window = record.window("curing")
     if window is None:
         return CannotSay("nothing was brined")
-    rows = (*record.current, *record.traces)
-    if any(row.step == "curing" and row.unit in TEMPERATURE_UNITS for row in rows):
+    read = {(row.step, row.unit) for row in record.current}
+    read |= {(trace.step, trace.unit) for trace in record.traces}
+    if read & {("curing", unit) for unit in TEMPERATURE_UNITS}:
         return []
     return [
         check.found(
@@ -187,159 +181,6 @@ def brine_short(record: Record, check: Check) -> list[Found] | CannotSay:
             f"{ratio:.2f} to 1; the schedule asks for {least} to 1."
         )
     ]
-
-
-# ------------------------------------------------------------ watching
-
-
-def late_first_cooling(record: Record, check: Check) -> list[Found] | CannotSay:
-    """Find a cooling whose first reading came long after the heat ended."""
-    heating, cooling = record.window("heating"), record.window("cooling")
-    if heating is None or heating.end is None or cooling is None:
-        return CannotSay("heating and cooling are not both on record")
-    seen = _seen(record, "cooling")
-    seen = seen[seen >= us_of(heating.end)]
-    if not len(seen):
-        return CannotSay("nothing was read while it cooled")
-    late = instant(int(seen[0]), record.now.tzinfo) - heating.end
-    if late <= minutes(check["late_min"]):
-        return []
-    return [
-        check.found(
-            f"The heat ended {words.instant(heating.end)}; the first reading of the "
-            f"cooling came {words.length(late)} later.",
-            at=heating.end,
-        )
-    ]
-
-
-def _seen(record: Record, step: str, quantity: str = "") -> Integers:
-    """Return when a step was read, typed or logged: µs since 1970 UTC, sorted."""
-    typed = [
-        us_of(each.observed_at)
-        for each in record.typed
-        if each.step == step
-        and quantity in {"", each.quantity}
-        and each.observed_at is not None
-    ]
-    logged = [
-        trace.at_us
-        for trace in record.traces
-        if trace.step == step and quantity in {"", trace.quantity}
-    ]
-    return np.unique(np.concatenate([np.array(typed, dtype=np.int64), *logged]))
-
-
-def _watched(record: Record) -> Iterator[tuple[str, str, Decimal]]:
-    """Yield step, quantity and interval in min of what the limits want watched."""
-    for limit, step in flat(record.limits):
-        if isinstance(limit, DwellLimit | StayLimit) and step is not None:
-            yield step, limit.quantity, limit.check_every_min
-        elif isinstance(limit, ExposureLimit):
-            for each in limit.steps:
-                yield each, limit.quantity, limit.check_every_min
-
-
-def monitoring_gap(record: Record, check: Check) -> list[Found] | CannotSay:
-    """Find where nobody looked for much longer than the interval of the limit."""
-    watched: dict[str, tuple[str, Decimal]] = {}
-    for step, quantity, every in _watched(record):
-        if len(_seen(record, step, quantity)):
-            before = watched.get(step)
-            if before is None or every < before[1]:
-                watched[step] = (quantity, every)
-    if not watched:
-        return CannotSay("nothing that a limit wants watched was read")
-    found: list[Found] = []
-    for step, (quantity, every) in watched.items():
-        gap = _longest_gap(record, step, quantity)
-        if gap is not None and gap[1] - gap[0] > minutes(every * check["times"]):
-            found.append(
-                check.found(
-                    f"{words.step_title(step)}: no {words.quantity_title(quantity)} "
-                    f"from {words.instant(gap[0])} to {words.instant(gap[1])} "
-                    f"({words.length(gap[1] - gap[0])}); the limit wants one every "
-                    f"{every} min.",
-                    at=gap[0],
-                )
-            )
-    return found
-
-
-def _longest_gap(
-    record: Record, step: str, quantity: str
-) -> tuple[datetime, datetime] | None:
-    window = record.window(step)
-    if window is None:
-        return None
-    first, last = us_of(window.start), us_of(window.end or record.now)
-    seen = _seen(record, step, quantity)
-    inside = seen[(seen >= first) & (seen <= last)]
-    edges = np.concatenate(([first], inside, [max(first, last)]))
-    widest = int(np.argmax(np.diff(edges)))
-    zone = record.now.tzinfo
-    return instant(int(edges[widest]), zone), instant(int(edges[widest + 1]), zone)
-
-
-def cold_store_day(record: Record, check: Check) -> list[Found] | CannotSay:
-    """Find whole days in the cold store without any reading."""
-    window = record.window("cold-holding")
-    if window is None:
-        return CannotSay("nothing was put into the cold store")
-    quarters = np.unique(_seen(record, "cold-holding") // US_PER_QUARTER)
-    zone = record.now.tzinfo
-    seen = {instant(int(each) * US_PER_QUARTER, zone).date() for each in quarters}
-    first, last = window.start.date(), (window.end or record.now).date()
-    unread = [day for day in _between(first, last) if day not in seen]
-    if not unread:
-        return []
-    return [
-        check.found(
-            f"In the cold store from {words.instant(window.start)}; "
-            f"{len(unread)} whole days have no reading, the first {unread[0]}.",
-            entries=tuple(str(day) for day in unread[: int(check["shown"])]),
-            at=window.start,
-        )
-    ]
-
-
-def _between(first: date, last: date) -> Iterator[date]:
-    """Yield the days that lie wholly between two days."""
-    for ahead in range(1, (last - first).days):
-        yield first + timedelta(days=ahead)
-
-
-def wrong_quantity(record: Record, check: Check) -> list[Found] | CannotSay:
-    """Find steps in which something was read, but not what the limit asks for."""
-    asked: dict[str, set[str]] = {}
-    for limit in record.limits:
-        for step, quantity in _asks(limit):
-            asked.setdefault(step, set()).add(quantity)
-    if not asked:
-        return CannotSay("no limit asks for a reading")
-    found: list[Found] = []
-    rows: tuple[object, ...] = (*record.current, *record.traces)
-    for step, quantities in asked.items():
-        read = {
-            getattr(r, "quantity", "") for r in rows if getattr(r, "step", "") == step
-        }
-        if read and not read & quantities:
-            wanted = words.listed(sorted(map(words.quantity_title, quantities)))
-            there = words.listed(sorted(map(words.quantity_title, read)))
-            found.append(
-                check.found(
-                    f"{words.step_title(step)}: the limits ask for {wanted}; on record "
-                    f"is only {there}."
-                )
-            )
-    return found
-
-
-def _asks(limit: Limit) -> Iterator[tuple[str, str]]:
-    for member, step in flat([limit]):
-        quantity = getattr(member, "quantity", "")
-        if quantity and step is not None and not isinstance(member, ExposureLimit):
-            yield step, quantity
 
 
 def study_missing(record: Record, check: Check) -> list[Found] | CannotSay:

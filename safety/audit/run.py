@@ -13,6 +13,7 @@ from safety.audit import (
     process,
     times,
     values,
+    watching,
 )
 from safety.audit.found import Audit, CannotSay, Found, NotRun, Severity, in_order
 from safety.audit.load import Check, checks
@@ -49,10 +50,10 @@ _FUNCTIONS: tuple[_Function, ...] = (
     process.brine_against_salometer,
     process.salometer_uncorrected,
     process.brine_short,
-    process.late_first_cooling,
-    process.monitoring_gap,
-    process.cold_store_day,
-    process.wrong_quantity,
+    watching.late_first_cooling,
+    watching.monitoring_gap,
+    watching.cold_store_day,
+    watching.wrong_quantity,
     process.study_missing,
     process.probes_missing,
     people.no_initials,

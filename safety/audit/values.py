@@ -116,7 +116,10 @@ def unit_slip(record: Record, check: Check) -> list[Found]:
         as_typed = _apart(Fraction(reading.value), reading.unit, span)
         turned = convert(Fraction(reading.value), other, reading.unit)
         as_other = _apart(turned, reading.unit, span)
-        if as_typed > check["apart_f"] and as_other * check["closer"] < as_typed:
+        if (
+            as_typed > check["apart_f"]
+            and as_other * Fraction(check["closer"]) < as_typed
+        ):
             mended = replaced.get(reading.number)
             found.append(
                 check.found(

@@ -62,7 +62,7 @@ def entries(found: Iterable[Entry]) -> tuple[str, ...]:
 
 def listed(words: Sequence[str]) -> str:
     """Return words as a list in a sentence."""
-    if len(words) < 2:
+    if len(words) <= 1:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
 
