@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
+from decimal import Decimal
 from typing import Any
 
 from batches.judging import evidence_of, judge
@@ -222,7 +223,7 @@ def _lots(
             lot=use.lot.code,
             mass_kg=use.mass_kg,
             received_kg=use.lot.mass_kg,
-            used_before_kg=neighbours.used_before_kg.get(use.lot_id, 0 * use.mass_kg),
+            used_before_kg=neighbours.used_before_kg.get(use.lot_id, Decimal(0)),
             received_at=use.lot.received_at.astimezone(zone),
         )
         for use in records.lots
