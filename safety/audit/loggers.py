@@ -128,12 +128,12 @@ def _no_pairs(check: Check) -> CannotSay:
     )
 
 
-def _middle_f(span: tuple[Fraction, Fraction], unit: str) -> float:
-    return float(convert((span[0] + span[1]) / 2, unit, _BASE))
+def _middle_f(span: tuple[Fraction, Fraction], unit: str) -> Fraction:
+    return convert((span[0] + span[1]) / 2, unit, _BASE)
 
 
-def _typed_f(reading: RecordedReading) -> float:
-    return float(convert(reading.value or Fraction(0), reading.unit, _BASE))
+def _typed_f(reading: RecordedReading) -> Fraction:
+    return convert(reading.value or Fraction(0), reading.unit, _BASE)
 
 
 def typed_off_logger(record: Record, check: Check) -> list[Found] | CannotSay:
@@ -147,13 +147,13 @@ def typed_off_logger(record: Record, check: Check) -> list[Found] | CannotSay:
             abs(_typed_f(reading) - _middle_f(span, reading.unit))
             for reading, span in rows
         )
-        if apart > check["apart_f"]:
+        if apart > Fraction(check["apart_f"]):
             first = rows[0][0]
             found.append(
                 check.found(
                     f"{words.series(first)}: {len(rows)} typed readings differ from "
                     f"the logger at the same minutes, half of them by more than "
-                    f"{apart:.1f} °F.",
+                    f"{float(apart):.1f} °F.",
                     entries=words.entries(reading for reading, _ in rows),
                     at=first.observed_at,
                 )
@@ -172,12 +172,13 @@ def typed_flatter(record: Record, check: Check) -> list[Found] | CannotSay:
         shown = [_middle_f(span, reading.unit) for reading, span in rows]
         wide = max(shown) - min(shown)
         narrow = max(typed) - min(typed)
-        if wide >= check["moved_f"] and narrow < float(check["share"]) * wide:
+        least = Fraction(check["share"]) * wide
+        if wide >= Fraction(check["moved_f"]) and narrow < least:
             first = rows[0][0]
             found.append(
                 check.found(
                     f"{words.series(first)}: {len(rows)} typed readings lie within "
-                    f"{narrow:.1f} °F; the logger moved by {wide:.1f} °F at the same "
+                    f"{float(narrow):.1f} °F; the logger moved by {float(wide):.1f} °F at the same "
                     "minutes.",
                     entries=words.entries(reading for reading, _ in rows),
                     at=first.observed_at,

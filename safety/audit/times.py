@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from fractions import Fraction
 from itertools import pairwise
 
 from safety.audit import words
@@ -265,22 +266,22 @@ def one_instant_for_all(record: Record, check: Check) -> list[Found]:
 def round_minutes(record: Record, check: Check) -> list[Found] | CannotSay:
     """Find instants that stand on the quarters of the hour more than chance would.
 
-    Readings that follow the one before by quarters are one trial with it: whoever
-    looks every half hour has chosen one instant, not many.
+    A reading that follows the one before by the same quarters as that one did its own
+    is no trial: whoever looks every half hour has chosen an instant and a gap, no more.
     """
     typed = record.typed
     fewest = int(check["readings"])
     if len(typed) < fewest:
         return CannotSay(f"it needs {fewest} typed readings")
-    share = sum(map(_is_round, typed)) / len(typed)
+    share = Fraction(sum(map(_is_round, typed)), len(typed))
     trials = _trials(typed)
     hits = sum(map(_is_round, trials))
     chance = at_least_chance(hits, len(trials), float(1 / _QUARTERS))
-    if share <= check["share"] or chance >= check["chance"]:
+    if share <= Fraction(check["share"]) or chance >= check["chance"]:
         return []
     return [
         check.found(
-            f"{share:.0%} of {len(typed)} typed readings claim a full quarter of the "
+            f"{float(share):.0%} of {len(typed)} typed readings claim a full quarter of the "
             f"hour. By chance so many of {len(trials)} independent instants would be "
             f"there once in {1 / chance:.0f} records.",
             entries=words.entries(typed),
@@ -295,11 +296,15 @@ def _is_round(reading: RecordedReading) -> bool:
 
 
 def _trials(typed: Sequence[RecordedReading]) -> list[RecordedReading]:
+    """Return the readings whose instants somebody chose, cadences counted once."""
     quarter = minutes(_QUARTERS)
     trials = list(typed[:1])
+    gap_before: timedelta | None = None
     for before, each in pairwise(typed):
         if before.observed_at is None or each.observed_at is None:
             continue
-        if (each.observed_at - before.observed_at) % quarter:
+        gap = each.observed_at - before.observed_at
+        if gap % quarter or (gap and gap != gap_before):
             trials.append(each)
+        gap_before = gap
     return trials

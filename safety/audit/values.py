@@ -90,7 +90,7 @@ def _spread(
     to_fit: int,
 ) -> tuple[float | None, str]:
     """Return the standard deviation by which a run is looked at, and whose it is."""
-    beside = [span for _, span in pairs(run, record.traces, Fraction(0))]
+    beside = [span for _, span in pairs(series, record.traces, Fraction(0))]
     if len(beside) >= to_fit:
         return stdev(float(low) for low, _ in beside), "the logger at these minutes"
     others = [float(each.value or 0) for each in series if each not in run]
@@ -237,12 +237,12 @@ def fives_and_zeros(record: Record, check: Check) -> list[Found] | CannotSay:
     if isinstance(digits, CannotSay):
         return digits
     half = int(check["half"])
-    share = sum(digit % half == 0 for digit in digits) / len(digits)
-    if share <= check["share"]:
+    share = Fraction(sum(digit % half == 0 for digit in digits), len(digits))
+    if share <= Fraction(check["share"]):
         return []
     return [
         check.found(
-            f"{share:.0%} of {len(digits)} typed temperatures of this and the earlier "
+            f"{float(share):.0%} of {len(digits)} typed temperatures of this and the earlier "
             f"batches end in 0 or {half}."
         )
     ]
