@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
+from functools import cached_property
 
 from safety.audit.parts import Parts
 from safety.judge.evidence import Instrument, Trace, Window
@@ -99,7 +100,7 @@ class Earlier:
     readings: tuple[RecordedReading, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Record:
     """Everything that is on record of one batch at the instant ``now``.
 
@@ -137,17 +138,17 @@ class Record:
         """Return the window of a step; None if it never began."""
         return next((each for each in self.windows if each.step == step), None)
 
-    @property
+    @cached_property
     def current(self) -> tuple[RecordedReading, ...]:
         """Return the readings that count: replaced by no other and not taken back."""
         return counting(self.readings)
 
-    @property
+    @cached_property
     def typed(self) -> tuple[RecordedReading, ...]:
         """Return the readings that count and that a person took, by their instant."""
         return typed_of(self.current)
 
-    @property
+    @cached_property
     def written(self) -> tuple[Entry, ...]:
         """Return everything that was ever written, readings included."""
         return (*self.entries, *self.readings)
