@@ -186,7 +186,7 @@ def edited_after_review(record: Record, check: Check) -> list[Found] | CannotSay
     return [
         check.found(
             f"{first.by} reviewed the record {words.instant(first.at)}; "
-            f"{len(changed)} of its entries were replaced since.",
+            f"{words.counted(len(changed), 'entry was', 'entries were')} replaced since.",
             entries=words.entries(changed),
             at=changed[0].entered_at,
         )

@@ -64,7 +64,8 @@ def instrument_unnamed(record: Record, check: Check) -> list[Found]:
         return []
     return [
         check.found(
-            f"{len(bare)} readings do not say which instrument showed them.",
+            f"{words.counted(len(bare), 'reading does', 'readings do')} not say which "
+            "instrument it was.",
             entries=words.entries(bare),
             at=bare[0].observed_at,
         )

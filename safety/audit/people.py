@@ -18,7 +18,7 @@ def no_initials(record: Record, check: Check) -> list[Found]:
         return []
     return [
         check.found(
-            f"{len(without)} entries have no initials.",
+            f"{words.counted(len(without), 'entry has', 'entries have')} no initials.",
             entries=words.entries(without),
             at=without[0].observed_at,
         )

@@ -108,7 +108,7 @@ def _explained(entry: Entry, record: Record, near: timedelta) -> bool:
 
 
 def _count(entries: Sequence[Entry]) -> str:
-    return "1 entry was" if len(entries) == 1 else f"{len(entries)} entries were"
+    return words.counted(len(entries), "entry was", "entries were")
 
 
 def typed_in_bulk(record: Record, check: Check) -> list[Found]:
@@ -225,7 +225,8 @@ def outside_step(record: Record, check: Check) -> list[Found]:
                 check.found(
                     f"{words.step_title(step)} went on from "
                     f"{words.instant(window.start)} to {end}; "
-                    f"{len(outside)} of its readings lie outside.",
+                    f"{words.counted(len(outside), 'reading lies', 'readings lie')} "
+                    "outside.",
                     entries=words.entries(outside),
                     at=outside[0].observed_at,
                 )

@@ -163,7 +163,7 @@ def not_a_number(record: Record, check: Check) -> list[Found]:
         return []
     return [
         check.found(
-            f"{len(ticks)} entries hold no number: "
+            f"{words.counted(len(ticks), 'entry holds', 'entries hold')} no number: "
             f"{words.listed(sorted({repr(each.typed) for each in ticks}))}.",
             entries=words.entries(ticks),
             at=ticks[0].observed_at,

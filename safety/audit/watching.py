@@ -125,7 +125,8 @@ def cold_store_day(record: Record, check: Check) -> list[Found] | CannotSay:
     return [
         check.found(
             f"In the cold store from {words.instant(window.start)}; "
-            f"{len(unread)} whole days have no reading, the first {unread[0]}.",
+            f"{words.counted(len(unread), 'whole day has', 'whole days have')} no "
+            f"reading, the first {unread[0]}.",
             entries=tuple(str(day) for day in unread[: int(check["shown"])]),
             at=window.start,
         )

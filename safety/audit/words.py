@@ -60,6 +60,11 @@ def entries(found: Iterable[Entry]) -> tuple[str, ...]:
     return (*shown, f"and {more} more") if more else shown
 
 
+def counted(number: int, one: str, several: str) -> str:
+    """Return a number with the words that go with it."""
+    return f"{number} {one if number == 1 else several}"
+
+
 def listed(words: Sequence[str]) -> str:
     """Return words as a list in a sentence."""
     if len(words) <= 1:
