@@ -52,6 +52,8 @@ class Series:
 
 def ordered(trace: Trace) -> Series:
     """Return a trace sorted by its instants."""
+    if not len(trace.at_us) or bool(np.all(trace.at_us[1:] >= trace.at_us[:-1])):
+        return Series(trace, trace.at_us, trace.values)
     order = np.argsort(trace.at_us, kind="stable")
     return Series(trace, trace.at_us[order], trace.values[order])
 

@@ -56,7 +56,18 @@ def _seen(record: Record, step: str, quantity: str = "") -> Integers:
         for trace in record.traces
         if trace.step == step and quantity in {"", trace.quantity}
     ]
-    return np.unique(np.concatenate([np.array(typed, dtype=np.int64), *logged]))
+    return np.sort(
+        np.concatenate([np.array(typed, dtype=np.int64), *logged]), kind="stable"
+    )
+
+
+def _is_seen(record: Record, step: str, quantity: str) -> bool:
+    return any(
+        (row.step, row.quantity) == (step, quantity) for row in record.typed
+    ) or any(
+        (trace.step, trace.quantity) == (step, quantity) and len(trace.at_us)
+        for trace in record.traces
+    )
 
 
 def _watched(record: Record) -> Iterator[tuple[str, str, Decimal]]:
@@ -73,7 +84,7 @@ def monitoring_gap(record: Record, check: Check) -> list[Found] | CannotSay:
     """Find where nobody looked for much longer than the interval of the limit."""
     watched: dict[str, tuple[str, Decimal]] = {}
     for step, quantity, every in _watched(record):
-        if len(_seen(record, step, quantity)):
+        if _is_seen(record, step, quantity):
             before = watched.get(step)
             if before is None or every < before[1]:
                 watched[step] = (quantity, every)
