@@ -10,12 +10,14 @@ from typing import Any
 from django.conf import settings
 from django.core.exceptions import ObjectDoesNotExist
 
+from batches.auditing import found_in
 from batches.judging import evidence_of, judge
 from batches.lookups import BatchRecords, batch_of, records_of
 from batches.models import Batch, Instrument, Member, Producer
 from batches.planning import content
 from reports import judged, observed, wording
 from reports.annex import annex_tables
+from reports.audit_sheet import audit_sheet
 from reports.checks import check_rows
 from reports.curves import curve_sheets
 from reports.observed import Scribe
@@ -101,6 +103,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         curves=_printed_curves(records, judgement, wish),
         deviations=missed,
         open_points=not_shown,
+        audit=audit_sheet(found_in(records, now=wish.at, judgement=judgement)),
         limits=judged.limit_rows(groups, numbers),
         publications=judged.publication_rows(publications),
         comparison=judged.finding_rows(compared, sources=numbers),

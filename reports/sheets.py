@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from reports.audit_sheet import AuditSheet
+
 NOTHING = "nothing that shows it"  # observed where the record has nothing to say
 
 # ------------------------------------------------------------ curves
@@ -377,6 +379,7 @@ class BatchRecord:
     curves: tuple[CurveSheet, ...] = ()
     deviations: tuple[Deviation, ...] = ()
     open_points: tuple[OpenPoint, ...] = ()
+    audit: AuditSheet | None = None
     limits: tuple[LimitRow, ...] = ()
     publications: tuple[Pair, ...] = ()
     comparison: tuple[FindingRow, ...] = ()

@@ -7,7 +7,8 @@
     │   ├── LimitFileError
     │   ├── ProcessFileError
     │   ├── FoodFileError
-    │   └── PlanFileError
+    │   ├── PlanFileError
+    │   └── CheckFileError
     ├── UnknownName           a limit, process, quantity or fact that does not exist
     └── InputError            what was passed cannot be a measurement or a batch file
         ├── WrongUnit
@@ -49,6 +50,10 @@ class FoodFileError(DataError):
 
 class PlanFileError(DataError):
     """A file of hazards, or of the words of a plan, is wrong."""
+
+
+class CheckFileError(DataError):
+    """The file that describes the checks of the record is wrong."""
 
 
 class UnknownName(SafetyError, LookupError):

@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from batches import recording
+from batches.auditing import found_in
 from batches.forms.batch import StartForm
 from batches.judging import evidence_of, judge
 from batches.lookups import batches_of, lots_of, products_of, records_of
@@ -77,6 +78,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
     context = {
         "batch": batch,
         "records": records,
+        "audit": found_in(records, now=at, judgement=judgement),
         "sheet": sheet_of(records, judgement),
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,

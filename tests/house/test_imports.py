@@ -8,7 +8,7 @@ from tests.house.tree import ROOT
 
 PURE = """
 import pkgutil, sys
-import safety, safety.judge, safety.limits, safety.processes
+import safety, safety.audit, safety.judge, safety.limits, safety.processes
 for found in pkgutil.walk_packages(safety.__path__, "safety."):
     if not found.name.startswith("safety.site"):
         __import__(found.name)
