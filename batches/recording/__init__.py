@@ -12,7 +12,12 @@ from batches.recording.entries import (
     record_remark,
     record_statement,
 )
-from batches.recording.instruments import add_instrument, record_check
+from batches.recording.instruments import (
+    add_instrument,
+    put_back_in_use,
+    record_check,
+    take_out_of_use,
+)
 from batches.recording.laboratory import record_lab_result
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.plans import (
@@ -36,6 +41,7 @@ __all__ = [
     "create_producer",
     "mark_step",
     "note_sign_in",
+    "put_back_in_use",
     "reassess",
     "receive_lot",
     "record_check",
@@ -50,5 +56,6 @@ __all__ = [
     "start_batch",
     "start_plan",
     "store_logger_file",
+    "take_out_of_use",
     "withdraw",
 ]

@@ -1,17 +1,27 @@
-"""Writes: instruments and their checks."""
+"""Writes: instruments, their checks, and when they are out of use."""
 
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
+from uuid import UUID
 
 from django.db import transaction
 
 from batches.errors import RecordError
-from batches.models import Instrument, InstrumentCheck, Member, Producer
+from batches.models import (
+    Instrument,
+    InstrumentCheck,
+    InstrumentUse,
+    Member,
+    Premises,
+    Producer,
+)
 from batches.recording import guards, rows
+from batches.recording.truths import PRESSURE_UNITS, Asked, truth_of
 from safety.errors import UnknownName
 from safety.limits import default_check_every_days, default_tolerance
 from safety.quantities import QUANTITIES, units_of_instrument
-from safety.units import convert, convert_difference
+from safety.units import convert_difference
 
 Method = InstrumentCheck.Method
 
@@ -69,41 +79,188 @@ def record_check(
     *,
     method: str,
     shown: Decimal | str,
-    true: Decimal | str,
     unit: str,
     occurred_at: datetime,
     by: Member,
     at: datetime,
+    true: Decimal | str | None = None,
+    premises: Premises | None = None,
+    pressure: Decimal | str | None = None,
+    pressure_unit: str = PRESSURE_UNITS[0],
+    reference: str = "",
+    reference_instrument: Instrument | None = None,
+    certificate: str = "",
+    uncertainty: Decimal | str | None = None,
     adjusted: bool = False,
+    as_left: Decimal | str | None = None,
+    as_left_at: datetime | None = None,
+    out_of_use: bool = False,
     note: str = "",
     corrects: InstrumentCheck | None = None,
     reason: str = "",
+    entry_id: UUID | str | None = None,
 ) -> InstrumentCheck:
-    """Compare an instrument with a known truth; ``adjusted`` if it was then set right."""
-    instrument = rows.held(instrument)
-    guards.check_member(by, instrument.producer)
+    """Compare an instrument with a known truth, and say what was then done with it.
+
+    Melting ice and boiling water need no ``true``; a reference needs to be named, with
+    how closely it is known. ``adjusted`` if it was then set right (``as_left`` is what
+    it then showed), ``out_of_use`` if it was put aside.
+    """
+    instrument = _locked(instrument, by)
     rows.check_correction(corrects, reason, of=instrument, kind=InstrumentCheck)
     _check_unit(instrument.measures, unit)
     guards.check_past("occurred_at", occurred_at, at=at)
-    shown, true = guards.number("shown", shown), guards.number("true", true)
-    widest = _widest_quantity(instrument.measures)
-    guards.check_plausible(widest, shown, unit, field="shown")
-    guards.check_plausible(widest, true, unit, field="true")
-    _check_method(instrument, method, true, unit)
-    return rows.add(
+    shown = _shown(instrument, "shown", shown, unit)
+    content = {"instrument_id": instrument.pk, "method": method, "shown": shown}
+    if (again := rows.repeated(InstrumentCheck, entry_id, content)) is not None:
+        return again
+    _check_method(instrument, method)
+    asked = Asked(
+        true=None if true is None else _shown(instrument, "true", true, unit),
+        premises=premises,
+        pressure=pressure,
+        pressure_unit=pressure_unit,
+        reference=reference,
+        reference_instrument=reference_instrument,
+        certificate=certificate,
+        uncertainty=uncertainty,
+    )
+    truth = truth_of(instrument, method, unit, asked, occurred_at)
+    check = rows.add(
         InstrumentCheck,
         instrument=instrument,
         method=method,
         shown=shown,
-        true=true,
+        true=truth.true,
         unit=unit,
         occurred_at=occurred_at,
         adjusted=adjusted,
         note=note.strip(),
         corrects=corrects,
         reason=reason.strip(),
+        **truth.columns,
+        **_left(instrument, as_left, as_left_at, unit, adjusted, occurred_at, at),
+        **rows.identified(entry_id),
         **rows.signed(by, at),
     )
+    if out_of_use:
+        words = f"Taken out of use after the check: showed {shown} for {truth.true}."
+        _use(instrument, InstrumentUse.OUT, words, occurred_at, by, at, check)
+    return check
+
+
+@transaction.atomic
+def take_out_of_use(
+    instrument: Instrument,
+    *,
+    reason: str,
+    occurred_at: datetime,
+    by: Member,
+    at: datetime,
+    entry_id: UUID | str | None = None,
+) -> InstrumentUse:
+    """Put an instrument aside: it is no longer offered, and no check of it is due."""
+    instrument = _locked(instrument, by)
+    return _use(
+        instrument, InstrumentUse.OUT, reason, occurred_at, by, at, None, entry_id
+    )
+
+
+@transaction.atomic
+def put_back_in_use(
+    instrument: Instrument,
+    *,
+    reason: str,
+    occurred_at: datetime,
+    by: Member,
+    at: datetime,
+    entry_id: UUID | str | None = None,
+) -> InstrumentUse:
+    """Put an instrument back into use; its checks count as they always did."""
+    instrument = _locked(instrument, by)
+    return _use(
+        instrument, InstrumentUse.IN, reason, occurred_at, by, at, None, entry_id
+    )
+
+
+def _locked(instrument: Instrument, by: Member) -> Instrument:
+    found: Instrument = rows.held(instrument)
+    guards.check_member(by, found.producer)
+    return found
+
+
+def _use(
+    instrument: Instrument,
+    state: str,
+    reason: str,
+    occurred_at: datetime,
+    by: Member,
+    at: datetime,
+    check: InstrumentCheck | None = None,
+    entry_id: UUID | str | None = None,
+) -> InstrumentUse:
+    reason = guards.check_text("reason", reason, "why")
+    guards.check_past("occurred_at", occurred_at, at=at)
+    content = {"instrument_id": instrument.pk, "state": state}
+    if (again := rows.repeated(InstrumentUse, entry_id, content)) is not None:
+        return again
+    last = instrument.uses.order_by("-recorded_at", "-pk").first()
+    now = InstrumentUse.IN if last is None else last.state
+    if now == state and check is None:
+        raise RecordError(
+            "",
+            f"{instrument.code} is {InstrumentUse.STATES[state].lower()} already.",
+            "no-change",
+        )
+    return rows.add(
+        InstrumentUse,
+        instrument=instrument,
+        state=state,
+        reason=reason,
+        occurred_at=occurred_at,
+        check_row=check,
+        **rows.identified(entry_id),
+        **rows.signed(by, at),
+    )
+
+
+def _shown(
+    instrument: Instrument, field: str, typed: Decimal | str, unit: str
+) -> Decimal:
+    value = guards.number(field, typed)
+    guards.check_plausible(
+        _widest_quantity(instrument.measures), value, unit, field=field
+    )
+    return value
+
+
+def _left(
+    instrument: Instrument,
+    as_left: Decimal | str | None,
+    as_left_at: datetime | None,
+    unit: str,
+    adjusted: bool,
+    occurred_at: datetime,
+    at: datetime,
+) -> dict[str, Any]:
+    if as_left is None or as_left == "":
+        return {}
+    if not adjusted:
+        raise RecordError(
+            "as_left",
+            "What it showed afterwards belongs to an adjustment. Say that it was "
+            "adjusted, or leave this empty.",
+            "not-adjusted",
+        )
+    if as_left_at is None or as_left_at <= occurred_at:
+        raise RecordError(
+            "as_left_at",
+            "Say when it was read again: after the check, for adjusting takes a while.",
+            "wrong-order",
+        )
+    guards.check_past("as_left_at", as_left_at, at=at)
+    value = _shown(instrument, "as_left", as_left, unit)
+    return {"as_left": value, "as_left_at": as_left_at}
 
 
 def _tolerance(
@@ -143,9 +300,7 @@ def _widest_quantity(measures: str) -> str:
     ).name
 
 
-def _check_method(
-    instrument: Instrument, method: str, true: Decimal, unit: str
-) -> None:
+def _check_method(instrument: Instrument, method: str) -> None:
     if method not in Method.values:
         raise RecordError(
             "method",
@@ -158,11 +313,4 @@ def _check_method(
             f"{instrument.code} measures {instrument.measures}: check it with a "
             "reference.",
             "wrong-method",
-        )
-    if method == Method.ICE_POINT and true != convert(0, "degC", unit):
-        raise RecordError(
-            "true",
-            f"Melting ice is {float(convert(0, 'degC', unit)):g} {unit}, not {true}. "
-            "For another truth choose the check against a reference.",
-            "wrong-truth",
         )
