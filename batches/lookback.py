@@ -16,10 +16,12 @@ from batches.lookups.lookback import Stretch, batches_read_in, checks_of
 from batches.lookups.records import BatchRecords, Rows
 from batches.models import Batch, InstrumentCheck
 from safety.judge.finding import Finding, Judgement, Status, worst
+from safety.limits.parse import RESERVED_ID
 
 NOTHING = "—"
 FIRST = datetime.min.replace(tzinfo=UTC)
 LAST = datetime.max.replace(tzinfo=UTC)
+DOUBTFUL = {Status.MISSED.value, Status.NOT_SHOWN.value}
 Key = tuple[str, str, str | None]
 Progress = Callable[[int, int], None]
 
@@ -39,7 +41,25 @@ class Change:
     @property
     def is_worse(self) -> bool:
         """Say whether the batch must be looked at: what was fine is not any more."""
-        return self.after in {Status.MISSED.value, Status.NOT_SHOWN.value}
+        return self.after in DOUBTFUL
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """A batch read with the instrument: what the check changed, and how it stands now.
+
+    ``instrument`` is what the instrument's own finding says now, None without one.
+    """
+
+    batch: Batch
+    changes: tuple[Change, ...]
+    outcome: str
+    instrument: str | None
+
+    @property
+    def is_in_doubt(self) -> bool:
+        """Say whether somebody must decide about it, by then or by now."""
+        return self.instrument in DOUBTFUL or any(c.is_worse for c in self.changes)
 
 
 def look_back(
@@ -78,6 +98,23 @@ def changes_in(
     before = judge(without(records, check), judged_at=at)
     after = judge(records, judged_at=at)
     return compare(records.batch, before, after)
+
+
+def touched_batch(batch: Batch, check: InstrumentCheck, *, now: datetime) -> Touched:
+    """Return what the check changed in one batch, and how the batch stands now."""
+    records = records_of(batch)
+    today = judge(records, judged_at=max(now, written_at(check)))
+    own = [
+        finding.status
+        for finding in today.findings
+        if (finding.limit_id, finding.place) == (RESERVED_ID, check.instrument.code)
+    ]
+    return Touched(
+        batch=batch,
+        changes=tuple(changes_in(records, check)),
+        outcome=today.outcome.value,
+        instrument=worst(own).value if own else None,
+    )
 
 
 def written_at(check: InstrumentCheck) -> datetime:

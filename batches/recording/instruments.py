@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from batches.checking import weighed
 from batches.errors import RecordError
 from batches.models import (
     Instrument,
@@ -19,9 +20,10 @@ from batches.models import (
 from batches.recording import guards, rows
 from batches.recording.truths import PRESSURE_UNITS, Asked, truth_of
 from safety.errors import UnknownName
+from safety.judge.acceptance import Acceptance
 from safety.limits import default_check_every_days, default_tolerance
 from safety.quantities import QUANTITIES, units_of_instrument
-from safety.units import convert_difference
+from safety.units import convert_difference, symbol
 
 Method = InstrumentCheck.Method
 
@@ -96,6 +98,7 @@ def record_check(
     as_left_at: datetime | None = None,
     out_of_use: bool = False,
     note: str = "",
+    even_if_not_shown: bool = True,
     corrects: InstrumentCheck | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
@@ -104,7 +107,8 @@ def record_check(
 
     Melting ice and boiling water need no ``true``; a reference needs to be named, with
     how closely it is known. ``adjusted`` if it was then set right (``as_left`` is what
-    it then showed), ``out_of_use`` if it was put aside.
+    it then showed), ``out_of_use`` if it was put aside. ``even_if_not_shown`` False
+    refuses a check that shows neither that the instrument is good nor that it is bad.
     """
     instrument = _locked(instrument, by)
     rows.check_correction(corrects, reason, of=instrument, kind=InstrumentCheck)
@@ -143,6 +147,8 @@ def record_check(
         **rows.identified(entry_id),
         **rows.signed(by, at),
     )
+    if not even_if_not_shown:
+        _check_shows(check)
     if out_of_use:
         words = f"Taken out of use after the check: showed {shown} for {truth.true}."
         _use(instrument, InstrumentUse.OUT, words, occurred_at, by, at, check)
@@ -232,6 +238,25 @@ def _shown(
         _widest_quantity(instrument.measures), value, unit, field=field
     )
     return value
+
+
+def _check_shows(check: InstrumentCheck) -> None:
+    """Refuse a check from which nobody can tell whether the instrument is good."""
+    if weighed(check).acceptance is not Acceptance.NOT_SHOWN:
+        return
+    low, high = check.true_span
+    better = (
+        "Take the ice point, or give the pressure that the barometer shows."
+        if check.method == Method.BOILING_POINT
+        else "Take a reference that is known more closely."
+    )
+    raise RecordError(
+        "even_if_not_shown",
+        f"The truth lies between {low} and {high} {symbol(check.unit)}: {check.shown} "
+        f"may be within the tolerance or not. {better} Recorded as it is, the check "
+        "counts as not accepted.",
+        "not-shown",
+    )
 
 
 def _left(

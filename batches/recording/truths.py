@@ -14,7 +14,8 @@ from safety.judge.acceptance import Acceptance
 from safety.science.boiling import boiling_span, is_pressure_of
 from safety.units import convert, convert_difference, symbol
 
-STEP = Decimal("0.01")  # own figure: the ends of a range are rounded outwards to it
+# Own figures: the ends of a range are rounded outwards to so many decimals.
+STEP, FINE = Decimal("0.01"), Decimal("0.0001")
 PRESSURE_UNITS = ("hPa", "inHg")
 Method = InstrumentCheck.Method
 
@@ -162,8 +163,8 @@ def _reference(
     return Truth(
         true,
         {
-            "true_low": _outwards(Fraction(true) - down, ROUND_FLOOR, true),
-            "true_high": _outwards(Fraction(true) + up, ROUND_CEILING, true),
+            "true_low": _outwards(Fraction(true) - down, ROUND_FLOOR),
+            "true_high": _outwards(Fraction(true) + up, ROUND_CEILING),
             "reference": asked.reference.strip(),
             "reference_instrument": asked.reference_instrument,
             "certificate": asked.certificate.strip(),
@@ -172,12 +173,9 @@ def _reference(
     )
 
 
-def _outwards(value: Fraction, towards: str, like: Decimal) -> Decimal:
-    """Return an end of a range with enough digits that nothing is lost inwards."""
+def _outwards(value: Fraction, towards: str) -> Decimal:
     wide = Decimal(value.numerator) / Decimal(value.denominator)
-    exponent = like.as_tuple().exponent
-    finest = min(int(exponent) if isinstance(exponent, int) else 0, -4)
-    return wide.quantize(Decimal(1).scaleb(finest), rounding=towards).normalize() + 0
+    return wide.quantize(FINE, rounding=towards)
 
 
 def _doubt(
