@@ -193,6 +193,7 @@ def _context(
     known = methods_of(instrument)
     return {
         "form": form,
+        "method": form.method,
         "instrument": instrument,
         "premises": premises,
         "zone": premises.zone,
