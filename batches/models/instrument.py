@@ -4,8 +4,6 @@ import uuid
 from decimal import Decimal
 from typing import ClassVar
 
-from typing import ClassVar
-
 from django.db import models
 
 from batches.models.append_only import AppendOnly, Correctable

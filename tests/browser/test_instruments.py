@@ -21,7 +21,7 @@ def test_a_failed_check_leads_to_what_it_touches(phone):
     expect(phone.locator("main")).to_contain_text("grown 4 times in a row")
     expect(phone.locator("main")).to_contain_text("out of use")
     drawn = phone.get_by_role("img", name="How far P2 was off")
-    expect(drawn).to_have_js_property("complete", True)
+    expect(drawn).to_have_js_property("complete", value=True)
     assert drawn.evaluate("image => image.naturalWidth") > 0
     looks_right(phone)
     touches = phone.get_by_role("link", name="What this touches")
