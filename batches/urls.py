@@ -57,6 +57,11 @@ urlpatterns = [
     path("instruments/add/", instruments.instrument_add, name="instrument-add"),
     path("instruments/<str:code>/", instrument.instrument_detail, name="instrument"),
     path(
+        "instruments/<str:code>/change/",
+        instrument.instrument_change,
+        name="instrument-change",
+    ),
+    path(
         "instruments/<str:code>/use/", instrument.instrument_use, name="instrument-use"
     ),
     path(

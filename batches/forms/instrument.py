@@ -1,4 +1,4 @@
-"""Instruments: adding one, taking one out of use and putting it back."""
+"""Instruments: adding one, setting one right, taking one out of use and back."""
 
 import uuid
 from typing import Any
@@ -83,6 +83,36 @@ class InstrumentForm(PlainForm):
                 kind = dict(KINDS)[data["measures"]]
                 self.add_error("unit", f"An instrument for {kind} reads in {named}.")
         return data
+
+
+class ChangeForm(PlainForm):
+    """What is known of an instrument, set right."""
+
+    name = forms.CharField(label="What it is", max_length=120, required=False)
+    unit = forms.ChoiceField(label="It reads in", widget=forms.RadioSelect)
+    tolerance = forms.DecimalField(
+        label="Tolerance",
+        required=False,
+        min_value=0,
+        widget=decimal_input(),
+        help_text="In its own unit; empty for the published one. A smaller one re-opens "
+        "what only passed by the larger.",
+    )
+    check_every_days = forms.IntegerField(
+        label="Checked at least every … days",
+        min_value=1,
+        max_value=366,
+        widget=decimal_input(),
+    )
+
+    def __init__(
+        self, *args: Any, instrument: Instrument, cancel: str = "", **kwargs: Any
+    ) -> None:
+        names = ("name", "unit", "tolerance", "check_every_days")
+        kwargs["initial"] = {name: getattr(instrument, name) for name in names}
+        super().__init__(*args, **kwargs)
+        self.fields["unit"].choices = unit_choices(instrument.measures)
+        self.helper = column(*rows(names), button="Set it right", cancel=cancel)
 
 
 class UseForm(InstantForm):

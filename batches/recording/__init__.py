@@ -12,6 +12,7 @@ from batches.recording.entries import (
     record_remark,
     record_statement,
 )
+from batches.recording.instrument_data import change_instrument
 from batches.recording.instruments import (
     add_instrument,
     put_back_in_use,
@@ -38,6 +39,7 @@ __all__ = [
     "add_member",
     "add_product",
     "answer_questions",
+    "change_instrument",
     "create_producer",
     "mark_step",
     "note_sign_in",

@@ -52,15 +52,10 @@ def add_instrument(
         raise RecordError(
             "code", f"There is already an instrument {code}. Use another.", "taken"
         )
-    _check_unit(measures, unit)
+    check_unit(measures, unit)
     if check_every_days is None:
         check_every_days = default_check_every_days()
-    if check_every_days <= 0:
-        raise RecordError(
-            "check_every_days",
-            "An instrument is checked every 1 day or more. Give the number of days.",
-            "bad-interval",
-        )
+    check_interval(check_every_days)
     return rows.add(
         Instrument,
         rows.signed(by, at),
@@ -69,7 +64,7 @@ def add_instrument(
         name=name.strip(),
         measures=measures,
         unit=unit,
-        tolerance=_tolerance(measures, tolerance, unit),
+        tolerance=check_tolerance(measures, tolerance, unit),
         check_every_days=check_every_days,
         created_at=at,
     )
@@ -112,7 +107,7 @@ def record_check(
     """
     instrument = _locked(instrument, by)
     rows.check_correction(corrects, reason, of=instrument, kind=InstrumentCheck)
-    _check_unit(instrument.measures, unit)
+    check_unit(instrument.measures, unit)
     guards.check_past("occurred_at", occurred_at, at=at)
     shown = _shown(instrument, "shown", shown, unit)
     content = {"instrument_id": instrument.pk, "method": method, "shown": shown}
@@ -288,9 +283,20 @@ def _left(
     return {"as_left": value, "as_left_at": as_left_at}
 
 
-def _tolerance(
+def check_interval(days: int) -> None:
+    """Refuse an instrument that would be checked more often than once a day."""
+    if days <= 0:
+        raise RecordError(
+            "check_every_days",
+            "An instrument is checked every 1 day or more. Give the number of days.",
+            "bad-interval",
+        )
+
+
+def check_tolerance(
     measures: str, tolerance: Decimal | str | None, unit: str
 ) -> Decimal | None:
+    """Return a tolerance of an instrument's own, or refuse one wider than published."""
     if tolerance is None:
         return None
     value = guards.positive("tolerance", tolerance)
@@ -305,7 +311,8 @@ def _tolerance(
     return value
 
 
-def _check_unit(measures: str, unit: str) -> None:
+def check_unit(measures: str, unit: str) -> None:
+    """Refuse a unit in which such an instrument cannot read."""
     try:
         units = units_of_instrument(measures)
     except UnknownName as error:

@@ -11,7 +11,7 @@ from django.urls import reverse
 from batches import recording
 from batches.checking import truth_words
 from batches.drifting import OVER_HALF, RISES, RISING, Drift, Point, drift_of
-from batches.forms.instrument import UseForm
+from batches.forms.instrument import ChangeForm, UseForm
 from batches.lookups import checks_of, uses_of
 from batches.models import Instrument, InstrumentUse
 from batches.templatetags.measures import written
@@ -99,4 +99,27 @@ def instrument_use(request: HttpRequest, instrument: Instrument) -> HttpResponse
             return redirect(back)
     heading = "Put back into use" if is_out else "Take out of use"
     context = {"form": form, "heading": f"{heading}: {instrument.code}"}
+    return render(request, "batches/form.html", context)
+
+
+@with_instrument
+def instrument_change(request: HttpRequest, instrument: Instrument) -> HttpResponse:
+    """Set right what is known of an instrument."""
+    back = reverse("instrument", args=[instrument.code])
+    form = ChangeForm(request.POST or None, instrument=instrument, cancel=back)
+    if request.method == "POST" and form.is_valid():
+        changed = attempt(
+            form,
+            lambda: recording.change_instrument(
+                instrument, **form.cleaned_data, by=request.member, at=now()
+            ),
+        )
+        if changed is not None:
+            messages.success(request, f"{instrument.code} is set right.")
+            return redirect(back)
+    context = {
+        "form": form,
+        "heading": f"Set {instrument.code} right",
+        "lead": "What it was before stays in the trail.",
+    }
     return render(request, "batches/form.html", context)

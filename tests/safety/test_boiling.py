@@ -82,7 +82,9 @@ def test_without_a_barometer_the_weather_is_allowed_for(elevation_m, low_c, high
 
 
 @given(
-    elevation_m=st.floats(-400, 4000), off_hpa=st.floats(-30, 30), barometer=st.booleans()
+    elevation_m=st.floats(-400, 4000),
+    off_hpa=st.floats(-30, 30),
+    barometer=st.booleans(),
 )
 def test_the_range_holds_what_the_pressure_gives(elevation_m, off_hpa, barometer):
     there_hpa = standard_pressure_hpa(elevation_m) + off_hpa
