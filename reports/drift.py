@@ -9,7 +9,7 @@ from reports.sheets import Bound, CurveSheet, Line
 from safety.judge.evidence import us_of
 from safety.units import symbol
 
-BESIDE = 0.25  # of the tolerance, left free beyond it
+BESIDE = 4  # a share of the tolerance, one by this, is left free beyond it
 DAY_US = 24 * 60 * 60 * 10**6
 
 
@@ -43,7 +43,7 @@ def drift_sheet(code: str, drift: Any, *, zone: str) -> CurveSheet:
             Bound(value=-most, words=f"allowed −{allowed}", is_floor=True),
         ),
         levels=(0.0,),
-        least_room=most * BESIDE,
+        least_room=most / BESIDE,
     )
 
 

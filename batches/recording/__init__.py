@@ -13,12 +13,8 @@ from batches.recording.entries import (
     record_statement,
 )
 from batches.recording.instrument_data import change_instrument
-from batches.recording.instruments import (
-    add_instrument,
-    put_back_in_use,
-    record_check,
-    take_out_of_use,
-)
+from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
+from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.plans import (

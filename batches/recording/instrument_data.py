@@ -15,6 +15,7 @@ from batches.checking import weighed, weighed_as_left
 from batches.errors import RecordError
 from batches.models import Instrument, InstrumentCheck, Member
 from batches.recording import guards, rows
+from batches.recording.instrument_uses import locked
 from batches.recording.instruments import check_interval, check_tolerance, check_unit
 from safety.judge.acceptance import Acceptance
 
@@ -31,8 +32,7 @@ def change_instrument(
     at: datetime,
 ) -> Instrument:
     """Set right what is known of an instrument; the trail keeps what it was."""
-    known: Instrument = rows.held(instrument)
-    guards.check_member(by, known.producer)
+    known = locked(instrument, by)
     guards.check_aware("at", at)
     check_unit(known.measures, unit)
     check_interval(check_every_days)

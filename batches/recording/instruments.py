@@ -1,4 +1,4 @@
-"""Writes: instruments, their checks, and when they are out of use."""
+"""Writes: instruments and their checks."""
 
 from datetime import datetime
 from decimal import Decimal
@@ -18,6 +18,7 @@ from batches.models import (
     Producer,
 )
 from batches.recording import guards, rows
+from batches.recording.instrument_uses import locked, use
 from batches.recording.truths import PRESSURE_UNITS, Asked, truth_of
 from safety.errors import UnknownName
 from safety.judge.acceptance import Acceptance
@@ -105,7 +106,7 @@ def record_check(
     it then showed), ``out_of_use`` if it was put aside. ``even_if_not_shown`` False
     refuses a check that shows neither that the instrument is good nor that it is bad.
     """
-    instrument = _locked(instrument, by)
+    instrument = locked(instrument, by)
     rows.check_correction(corrects, reason, of=instrument, kind=InstrumentCheck)
     check_unit(instrument.measures, unit)
     guards.check_past("occurred_at", occurred_at, at=at)
@@ -146,83 +147,8 @@ def record_check(
         _check_shows(check)
     if out_of_use:
         words = f"Taken out of use after the check: showed {shown} for {truth.true}."
-        _use(instrument, InstrumentUse.OUT, words, occurred_at, by, at, check)
+        use(instrument, InstrumentUse.OUT, words, occurred_at, by, at, check)
     return check
-
-
-@transaction.atomic
-def take_out_of_use(
-    instrument: Instrument,
-    *,
-    reason: str,
-    occurred_at: datetime,
-    by: Member,
-    at: datetime,
-    entry_id: UUID | str | None = None,
-) -> InstrumentUse:
-    """Put an instrument aside: it is no longer offered, and no check of it is due."""
-    instrument = _locked(instrument, by)
-    return _use(
-        instrument, InstrumentUse.OUT, reason, occurred_at, by, at, None, entry_id
-    )
-
-
-@transaction.atomic
-def put_back_in_use(
-    instrument: Instrument,
-    *,
-    reason: str,
-    occurred_at: datetime,
-    by: Member,
-    at: datetime,
-    entry_id: UUID | str | None = None,
-) -> InstrumentUse:
-    """Put an instrument back into use; its checks count as they always did."""
-    instrument = _locked(instrument, by)
-    return _use(
-        instrument, InstrumentUse.IN, reason, occurred_at, by, at, None, entry_id
-    )
-
-
-def _locked(instrument: Instrument, by: Member) -> Instrument:
-    found: Instrument = rows.held(instrument)
-    guards.check_member(by, found.producer)
-    return found
-
-
-def _use(
-    instrument: Instrument,
-    state: str,
-    reason: str,
-    occurred_at: datetime,
-    by: Member,
-    at: datetime,
-    check: InstrumentCheck | None = None,
-    entry_id: UUID | str | None = None,
-) -> InstrumentUse:
-    reason = guards.check_text("reason", reason, "why")
-    guards.check_past("occurred_at", occurred_at, at=at)
-    content = {"instrument_id": instrument.pk, "state": state}
-    if (again := rows.repeated(InstrumentUse, entry_id, content)) is not None:
-        return again
-    last = instrument.uses.order_by("-recorded_at", "-pk").first()
-    now = InstrumentUse.IN if last is None else last.state
-    if now == state and check is None:
-        raise RecordError(
-            "",
-            f"{instrument.code} is {InstrumentUse.STATES[state].lower()} already.",
-            "no-change",
-        )
-    return rows.add(
-        InstrumentUse,
-        instrument=instrument,
-        state=state,
-        reason=reason,
-        occurred_at=occurred_at,
-        check_row=check,
-        **rows.identified(entry_id),
-        **rows.signed(by, at),
-    )
 
 
 def _shown(

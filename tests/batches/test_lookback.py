@@ -122,7 +122,7 @@ def test_look_back_is_what_judging_all_batches_gives(season, code):
         ("H1", "2025-08-09T06:40", {"shown": "29.0", "adjusted": True}),
         (
             "P1",
-            "2025-08-13T06:40",
+            "2025-08-15T06:40",
             {"shown": "35.0", "adjusted": True, "as_left": "32.0", "later_min": 5},
         ),
         ("P2b", "2025-08-20T06:40", {"shown": "213.4", "method": "boiling-point"}),
