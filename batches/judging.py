@@ -6,6 +6,7 @@ from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
 
+from batches.checking import compared, described
 from batches.lookups import BatchRecords
 from batches.lookups.records import StepWindow, windows_from
 from batches.models import (
@@ -72,7 +73,8 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
         product=_product(batch),
         code=batch.code,
         instruments=tuple(
-            _instrument(instrument, checks, zone) for instrument in records.instruments
+            _instrument(instrument, checks, zone, judged_at)
+            for instrument in records.instruments
         ),
         windows=tuple(
             evidence.Window(
@@ -113,27 +115,19 @@ def _product(batch: Batch) -> evidence.Product:
 
 
 def _instrument(
-    instrument: Instrument, checks: Iterable[InstrumentCheck], zone: tzinfo
+    instrument: Instrument,
+    checks: Iterable[InstrumentCheck],
+    zone: tzinfo,
+    judged_at: datetime,
 ) -> evidence.Instrument:
-    tolerance = instrument.tolerance
-    return evidence.Instrument(
-        id=instrument.code,
-        measures=instrument.measures,
-        tolerance=(
-            None if tolerance is None else evidence.Amount(tolerance, instrument.unit)
-        ),
-        check_every_days=instrument.check_every_days,
-        checks=tuple(
-            evidence.Check(
-                at=check.occurred_at.astimezone(zone),
-                method=check.method,
-                shown=evidence.Amount(check.shown, check.unit),
-                true=evidence.Amount(check.true, check.unit),
-                adjusted=check.adjusted,
-            )
+    return described(
+        instrument,
+        [
+            each
             for check in checks
             if check.instrument_id == instrument.pk
-        ),
+            for each in compared(check, zone, judged_at=judged_at)
+        ],
     )
 
 

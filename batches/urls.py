@@ -5,11 +5,13 @@ from django.urls import path
 
 from batches.views import (
     batch,
+    checks,
     corrections,
     entering,
     entries,
     guidance,
     importing,
+    instrument,
     instruments,
     lots,
     plan_versions,
@@ -53,15 +55,29 @@ urlpatterns = [
     ),
     path("instruments/", instruments.instrument_list, name="instrument-list"),
     path("instruments/add/", instruments.instrument_add, name="instrument-add"),
+    path("instruments/<str:code>/", instrument.instrument_detail, name="instrument"),
+    path(
+        "instruments/<str:code>/change/",
+        instrument.instrument_change,
+        name="instrument-change",
+    ),
+    path(
+        "instruments/<str:code>/use/", instrument.instrument_use, name="instrument-use"
+    ),
     path(
         "instruments/<str:code>/check/",
-        instruments.instrument_check,
+        checks.instrument_check,
         name="instrument-check",
     ),
     path(
         "instruments/<str:code>/check/<int:pk>/correct/",
-        instruments.check_correct,
+        checks.check_correct,
         name="check-correct",
+    ),
+    path(
+        "instruments/<str:code>/check/<int:pk>/touches/",
+        checks.check_touches,
+        name="check-touches",
     ),
     path("lots/", lots.lot_list, name="lot-list"),
     path("lots/receive/", lots.lot_receive, name="lot-receive"),

@@ -114,7 +114,7 @@ def _frame(sheet: CurveSheet) -> Frame:
         if line.values.size:
             figures += [float(line.values.min()), float(line.values.max())]
     low, high = (min(figures), max(figures)) if figures else (0.0, 1.0)
-    room = max((high - low) * ROOM, 0.5)
+    room = max((high - low) * ROOM, sheet.least_room)
     longest = max((len(line.label) for line in sheet.lines), default=0)
     room_beside = RIGHT_LABEL + longest * TEXT * LETTER if longest else RIGHT_BARE
     right = WIDTH - min(room_beside, RIGHT_MOST)

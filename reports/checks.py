@@ -58,18 +58,40 @@ def _bearing(checks: list[Any], uses: list[datetime]) -> list[Any]:
 
 
 def _check_row(check: Any, checks: Any, allowed: Tolerance, scribe: Scribe) -> CheckRow:
-    error = check.shown - check.true
+    low, high = check.true_span
     tolerance, unit = allowed
-    is_accepted = abs(error) <= wording.as_difference(tolerance, unit, check.unit)
+    most = wording.as_difference(tolerance, unit, check.unit)
+    errors = [check.shown - true for true in dict.fromkeys((high, low))]
     return CheckRow(
         instrument=check.instrument.code,
         at=scribe.at(check.occurred_at),
         method=wording.plain(check.method),
         shown=wording.amount(check.shown, check.unit),
-        true=wording.amount(check.true, check.unit),
-        error=wording.difference(error, check.unit),
+        true=" to ".join(
+            wording.amount(true, check.unit) for true in dict.fromkeys((low, high))
+        ),
+        error=" to ".join(wording.difference(error, check.unit) for error in errors),
         tolerance=f"±{wording.amount(tolerance, unit)}",
-        verdict="accepted" if is_accepted else "NOT accepted",
+        verdict=_verdict(min(errors), max(errors), most),
         made=scribe.made(check, checks),
-        note=" ".join(["Adjusted after it."] * check.adjusted + [check.note]).strip(),
+        note=" ".join([*_left(check, scribe), check.note]).strip(),
     )
+
+
+def _verdict(least: Any, greatest: Any, most: Any) -> str:
+    """Say whether the whole of what the error may be lies within the tolerance."""
+    if -most <= least and greatest <= most:
+        return "accepted"
+    if least > most or greatest < -most:
+        return "NOT accepted"
+    return "NOT shown, so not accepted"
+
+
+def _left(check: Any, scribe: Scribe) -> Iterator[str]:
+    if not check.adjusted:
+        return
+    if check.as_left is None:
+        yield "Adjusted after it."
+    else:
+        shown = wording.amount(check.as_left, check.unit)
+        yield f"Adjusted after it; {scribe.at(check.as_left_at)} it showed {shown}."

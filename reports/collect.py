@@ -11,8 +11,16 @@ from django.conf import settings
 from django.core.exceptions import ObjectDoesNotExist
 
 from batches.auditing import found_in
+from batches.drifting import Drift, drift_of
 from batches.judging import evidence_of, judge
-from batches.lookups import BatchRecords, batch_of, records_of
+from batches.lookups import (
+    BatchRecords,
+    batch_of,
+    checks_of,
+    instrument_of,
+    premises_of,
+    records_of,
+)
 from batches.models import Batch, Instrument, Member, Producer
 from batches.planning import content
 from reports import judged, observed, wording
@@ -20,6 +28,7 @@ from reports.annex import annex_tables
 from reports.audit_sheet import audit_sheet
 from reports.checks import check_rows
 from reports.curves import curve_sheets
+from reports.drift import drift_sheet
 from reports.observed import Scribe
 from reports.plan_letters import looser_lines
 from reports.readings import reading_tables
@@ -132,6 +141,16 @@ def curve_of(producer: Producer, code: str, slug: str, wish: Wish) -> CurveSheet
         if sheet.slug == slug:
             return sheet
     raise NotOnRecord(f"Batch {code} has no curve called {slug}.")
+
+
+def drift_of_instrument(producer: Producer, code: str) -> CurveSheet:
+    """Return how far an instrument was off from check to check, as a curve."""
+    try:
+        instrument = instrument_of(producer, code)
+    except ObjectDoesNotExist:
+        raise NotOnRecord(f"{producer.name} has no instrument {code}.") from None
+    drift: Drift = drift_of(instrument, checks_of(instrument).current())
+    return drift_sheet(code, drift, zone=premises_of(producer)[0].time_zone)
 
 
 def _records(producer: Producer, code: str) -> BatchRecords:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from reports.audit_sheet import AuditSheet
 
+LEAST_ROOM = 0.5  # in the unit of a curve, where its sheet says nothing else
 NOTHING = "nothing that shows it"  # observed where the record has nothing to say
 
 # ------------------------------------------------------------ curves
@@ -52,7 +53,8 @@ class CurveSheet:
     """One curve: what is drawn, and the words for those who cannot see it.
 
     Readings further apart than ``join_min`` are not joined (None: all are joined).
-    ``start_us`` and ``end_us`` are the edges of what is drawn.
+    ``start_us`` and ``end_us`` are the edges of what is drawn; ``least_room`` stays
+    free above the highest and below the lowest figure.
     """
 
     slug: str
@@ -69,6 +71,7 @@ class CurveSheet:
     deadlines: tuple[Deadline, ...] = ()
     levels: tuple[float, ...] = ()
     join_min: float | None = None
+    least_room: float = LEAST_ROOM
 
 
 # ------------------------------------------------------------ parts of a record

@@ -8,6 +8,7 @@ urlpatterns = [
     path("batches/<str:code>/record/", views.record_html, name="record-html"),
     path("batches/<str:code>/record.pdf", views.record_pdf_view, name="record-pdf"),
     path("batches/<str:code>/curve-<slug:slug>.svg", views.curve, name="curve"),
+    path("instruments/<str:code>/drift.svg", views.drift, name="drift"),
     path(
         "products/<int:pk>/plans/<int:number>/record/",
         views.plan_html,

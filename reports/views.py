@@ -10,7 +10,13 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from reports.collect import NotOnRecord, Wish, batch_record, curve_of
+from reports.collect import (
+    NotOnRecord,
+    Wish,
+    batch_record,
+    curve_of,
+    drift_of_instrument,
+)
 from reports.documents import (
     PAPERS,
     Rendered,
@@ -74,6 +80,12 @@ def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
 def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
     """Send one curve of a batch as a drawing."""
     return _sent(curve_svg(curve_of(request.producer, code, slug, _wish(request))))
+
+
+@for_producer
+def drift(request: HttpRequest, code: str) -> HttpResponse:
+    """Send how far an instrument was off from check to check, as a drawing."""
+    return _sent(curve_svg(drift_of_instrument(request.producer, code)))
 
 
 @for_producer

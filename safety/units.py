@@ -1,9 +1,10 @@
-"""Exact conversions: points of temperature, differences of temperature, mass, length.
+"""Exact conversions: points and differences of temperature, mass, length, pressure.
 
 A temperature and a difference of temperatures are never the same thing: 2 degF of
 tolerance is 10/9 degC, while 2 degF on a dial is -50/3 degC. All factors are exact by
-definition (the pound of 1959 is 0.45359237 kg, the inch 25.4 mm), so every function
-here works in fractions and rounds nothing.
+definition (the pound of 1959 is 0.45359237 kg, the inch 25.4 mm, the inch of mercury
+that height of 13.5951 g/cm3 under standard gravity), so every function here works in
+fractions and rounds nothing.
 """
 
 from decimal import Decimal
@@ -29,6 +30,11 @@ _UNITS: dict[str, tuple[str, Fraction]] = {
     "kg": ("mass", Fraction(1000)),
     "oz": ("mass", Fraction("453.59237") / 16),
     "lb": ("mass", Fraction("453.59237")),
+    "hPa": ("pressure", Fraction(1)),
+    "inHg": (
+        "pressure",
+        Fraction("25.4") * Fraction("13.5951") * Fraction("9.80665") / 100,
+    ),
 }
 
 UNITS: tuple[str, ...] = tuple(_UNITS)

@@ -99,6 +99,8 @@ def _check(firm: Firm, row: Row, *, at: datetime) -> None:
         shown=Decimal(row["shown_f"]),
         true=Decimal(row["true_f"]),
         unit=UNIT,
+        pressure=row["pressure_hpa"] or None,
+        out_of_use=row["action"] == "out-of-use",
         occurred_at=local(row["at"]),
         note=row["note"],
         by=firm.owner,

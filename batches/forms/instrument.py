@@ -1,23 +1,21 @@
-"""Instruments and their checks."""
+"""Instruments: adding one, setting one right, taking one out of use and back."""
 
-from decimal import Decimal
+import uuid
 from typing import Any
 
 from django import forms
 
-from batches.forms.correction import reason_field
 from batches.forms.instants import InstantForm
 from batches.forms.shape import PlainForm, column, decimal_input, rows
-from batches.models import Instrument, InstrumentCheck
+from batches.models import Instrument
 from safety.quantities import INSTRUMENT_KINDS, units_of_instrument
-from safety.units import convert, symbol
+from safety.units import symbol
 
 KINDS = [
     ("temperature", "temperature"),
     ("ph", "pH"),
     ("water-activity", "water activity"),
 ]
-ICE_C = Decimal(0)  # water and ice, by definition of the old Celsius scale
 
 
 def unit_choices(measures: str) -> list[tuple[str, str]]:
@@ -87,95 +85,58 @@ class InstrumentForm(PlainForm):
         return data
 
 
-class CheckForm(InstantForm):
-    """One comparison of an instrument with a known truth."""
+class ChangeForm(PlainForm):
+    """What is known of an instrument, set right."""
 
-    instant_label = "Checked at"
-    button = "Record the check"
-
-    method = forms.ChoiceField(
-        label="Against",
-        widget=forms.RadioSelect,
-        choices=InstrumentCheck.Method.choices,
-    )
-    shown = forms.DecimalField(label="It showed", widget=decimal_input())
-    true = forms.DecimalField(
-        label="It should have shown",
+    name = forms.CharField(label="What it is", max_length=120, required=False)
+    unit = forms.ChoiceField(label="It reads in", widget=forms.RadioSelect)
+    tolerance = forms.DecimalField(
+        label="Tolerance",
         required=False,
+        min_value=0,
         widget=decimal_input(),
-        help_text="For the ice point you may leave this empty.",
+        help_text="In its own unit; empty for the published one. A smaller one re-opens "
+        "what only passed by the larger.",
     )
-    unit = forms.ChoiceField(label="In", widget=forms.RadioSelect)
-    adjusted = forms.BooleanField(
-        label="I adjusted the instrument afterwards",
-        required=False,
-        help_text="Then check it again and record that check too.",
-    )
-    note = forms.CharField(
-        label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2})
+    check_every_days = forms.IntegerField(
+        label="Checked at least every … days",
+        min_value=1,
+        max_value=366,
+        widget=decimal_input(),
     )
 
     def __init__(
         self, *args: Any, instrument: Instrument, cancel: str = "", **kwargs: Any
     ) -> None:
+        names = ("name", "unit", "tolerance", "check_every_days")
+        kwargs["initial"] = {name: getattr(instrument, name) for name in names}
         super().__init__(*args, **kwargs)
-        is_thermometer = instrument.measures == INSTRUMENT_KINDS[0]
         self.fields["unit"].choices = unit_choices(instrument.measures)
-        self.initial.setdefault("unit", instrument.unit)
-        self.initial.setdefault("method", InstrumentCheck.Method.ICE_POINT)
-        if not is_thermometer:
-            self.fields["method"].choices = [
-                (str(InstrumentCheck.Method.REFERENCE), "Reference")
-            ]
-            self.initial["method"] = InstrumentCheck.Method.REFERENCE
-            self.fields["true"].help_text = "The value of the buffer or standard."
+        self.helper = column(*rows(names), button="Set it right", cancel=cancel)
+
+
+class UseForm(InstantForm):
+    """Taking an instrument out of use, or putting it back: when, and why."""
+
+    reason = forms.CharField(label="Why", widget=forms.Textarea(attrs={"rows": 2}))
+    entry_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(
+        self, *args: Any, is_out_of_use: bool, cancel: str = "", **kwargs: Any
+    ) -> None:
+        kwargs["initial"] = {"entry_id": uuid.uuid4()} | kwargs.get("initial", {})
+        super().__init__(*args, **kwargs)
         self.helper = column(
-            *rows(["method", "shown", "true", "unit"]),
+            *rows(["reason"]),
             *self.instant_rows(),
-            *rows(self.rows_below()),
-            button=self.button,
+            "entry_id",
+            button="Put it back into use" if is_out_of_use else "Take it out of use",
             cancel=cancel,
         )
 
-    def clean(self) -> dict[str, Any]:
-        data = super().clean() or {}
-        if data.get("true") is None and "true" not in self.errors:
-            if data.get("method") == InstrumentCheck.Method.ICE_POINT:
-                exact = convert(ICE_C, "degC", data.get("unit") or "degC")
-                data["true"] = Decimal(exact.numerator) / Decimal(exact.denominator)
-            else:
-                self.add_error(
-                    "true",
-                    "Say what it should have shown: the boiling point at your "
-                    "elevation, or what the reference showed.",
-                )
-        return data
-
-    def rows_below(self) -> list[str]:
-        """Return the fields that come last."""
-        return ["adjusted", "note"]
-
     def wanted(self) -> dict[str, Any]:
-        """Return what `recording.record_check` asks for."""
-        names = ("method", "shown", "true", "unit", "adjusted", "note")
+        """Return what `recording` asks for."""
+        names = ("reason", "entry_id")
         return {name: self.cleaned_data[name] for name in names} | {
             "occurred_at": self.cleaned_data["instant"]
         }
-
-
-class CorrectCheckForm(CheckForm):
-    """The same check as it should have been written."""
-
-    button = "Record the correction"
-    reason = reason_field()
-
-    def __init__(self, *args: Any, check: InstrumentCheck, **kwargs: Any) -> None:
-        names = ("method", "shown", "true", "unit", "adjusted", "note")
-        kwargs["initial"] = {name: getattr(check, name) for name in names}
-        super().__init__(*args, prefilled=check.occurred_at, **kwargs)
-
-    def rows_below(self) -> list[str]:
-        return [*super().rows_below(), "reason"]
-
-    def wanted(self) -> dict[str, Any]:
-        return super().wanted() | {"reason": self.cleaned_data["reason"]}

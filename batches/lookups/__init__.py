@@ -14,6 +14,7 @@ from batches.lookups.lists import (
     products_of,
     row_of,
 )
+from batches.lookups.lookback import Stretch, batches_read_in, checks_of, uses_of
 from batches.lookups.now import (
     NowList,
     OpenStep,
@@ -45,10 +46,13 @@ __all__ = [
     "RunningBatch",
     "Standing",
     "StepWindow",
+    "Stretch",
     "TrailFilters",
     "UseByNear",
     "batch_of",
     "batches_of",
+    "batches_read_in",
+    "checks_of",
     "instrument_of",
     "instruments_of",
     "last_reading_of",
@@ -71,4 +75,5 @@ __all__ = [
     "standings",
     "trail_filters",
     "trail_of",
+    "uses_of",
 ]

@@ -11,6 +11,7 @@ from batches.models import (
     Batch,
     Instrument,
     InstrumentCheck,
+    InstrumentUse,
     LabResult,
     Lot,
     Member,
@@ -39,26 +40,41 @@ KINDS: dict[str, type[Correctable]] = {
 }
 
 
+SOON = timedelta(days=2)  # own figure: how long before it is due a check is shown
+
+
 @dataclass(frozen=True, slots=True)
 class InstrumentState:
-    """An instrument with its last check, and when the next is due."""
+    """An instrument with its last check, when the next is due, and whether it is in use.
+
+    ``serves_since`` is the last check that serves later readings: one after which the
+    instrument was adjusted serves none, unless it was read again as it was left.
+    """
 
     instrument: Instrument
     last_check: InstrumentCheck | None
+    serves_since: datetime | None = None
+    is_out_of_use: bool = False
 
     def is_due(self, now: datetime) -> bool:
         """Say whether a check is due; one that was never checked is."""
         due_on = self.due_on(now)
-        return due_on is None or due_on <= now.date()
+        return not self.is_out_of_use and (due_on is None or due_on <= now.date())
+
+    def is_due_soon(self, now: datetime) -> bool:
+        """Say whether a check is due in the next days, and not yet."""
+        due_on = self.due_on(now)
+        is_near = due_on is not None and due_on <= (now + SOON).date()
+        return is_near and not self.is_out_of_use and not self.is_due(now)
 
     def due_on(self, now: datetime) -> date | None:
         """Return the last day on which the last check still serves, as ``now`` counts.
 
         None if there was no check.
         """
-        if self.last_check is None:
+        if self.serves_since is None:
             return None
-        checked_on = self.last_check.occurred_at.astimezone(now.tzinfo).date()
+        checked_on = self.serves_since.astimezone(now.tzinfo).date()
         return checked_on + timedelta(days=self.instrument.check_every_days)
 
 
@@ -112,23 +128,33 @@ def premises_of(producer: Producer) -> QuerySet[Premises]:
 
 def instruments_of(producer: Producer) -> tuple[InstrumentState, ...]:
     """Return the producer's instruments by code, each with its last check."""
-    last = (
-        InstrumentCheck.objects
-        .current()
-        .filter(instrument=OuterRef("pk"))
-        .order_by("-occurred_at", "-pk")
-    )
+    checks = InstrumentCheck.objects.current().filter(instrument=OuterRef("pk"))
+    last = checks.order_by("-occurred_at", "-pk")
+    as_found = checks.filter(adjusted=False).order_by("-occurred_at")
+    as_left = checks.filter(as_left_at__isnull=False).order_by("-as_left_at")
+    uses = InstrumentUse.objects.filter(instrument=OuterRef("pk"))
     instruments = list(
         Instrument.objects
         .filter(producer=producer)
-        .annotate(last_check_id=Subquery(last.values("pk")[:1]))
+        .annotate(
+            last_check_id=Subquery(last.values("pk")[:1]),
+            found_at=Subquery(as_found.values("occurred_at")[:1]),
+            left_at=Subquery(as_left.values("as_left_at")[:1]),
+            last_use=Subquery(uses.order_by("-recorded_at", "-pk").values("state")[:1]),
+        )
         .order_by("code")
     )
-    checks = InstrumentCheck.objects.select_related("by").in_bulk([
-        found.last_check_id for found in instruments if found.last_check_id
-    ])
+    rows = InstrumentCheck.objects.select_related(
+        "by", "instrument", "reference_instrument"
+    ).in_bulk([found.last_check_id for found in instruments if found.last_check_id])
     return tuple(
-        InstrumentState(found, checks.get(found.last_check_id)) for found in instruments
+        InstrumentState(
+            found,
+            rows.get(found.last_check_id),
+            max(filter(None, (found.found_at, found.left_at)), default=None),
+            found.last_use == InstrumentUse.OUT,
+        )
+        for found in instruments
     )
 
 

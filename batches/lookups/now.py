@@ -58,6 +58,7 @@ class NowList:
     running: tuple[RunningBatch, ...]
     instruments_due: tuple[InstrumentState, ...]
     use_by_near: tuple[UseByNear, ...]
+    instruments_soon: tuple[InstrumentState, ...] = ()
 
 
 def now_list(producer: Producer, *, now: datetime) -> NowList:
@@ -65,11 +66,11 @@ def now_list(producer: Producer, *, now: datetime) -> NowList:
 
     ``now`` is in the time zone of the premises: days are counted in it.
     """
+    instruments = instruments_of(producer)
     return NowList(
         running=_running(producer),
-        instruments_due=tuple(
-            state for state in instruments_of(producer) if state.is_due(now)
-        ),
+        instruments_due=tuple(one for one in instruments if one.is_due(now)),
+        instruments_soon=tuple(one for one in instruments if one.is_due_soon(now)),
         use_by_near=_use_by_near(producer, now),
     )
 

@@ -2,7 +2,7 @@
 
 from batches.models.batch import Batch, BatchLot
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
-from batches.models.instrument import Instrument, InstrumentCheck
+from batches.models.instrument import Instrument, InstrumentCheck, InstrumentUse
 from batches.models.logger_file import LoggerFile
 from batches.models.lot import Lot
 from batches.models.plan import (
@@ -23,6 +23,7 @@ __all__ = [
     "BatchLot",
     "Instrument",
     "InstrumentCheck",
+    "InstrumentUse",
     "LabResult",
     "LoggerFile",
     "Lot",

@@ -12,6 +12,8 @@ from batches.recording.entries import (
     record_remark,
     record_statement,
 )
+from batches.recording.instrument_data import change_instrument
+from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
 from batches.recording.people import add_member, create_producer, note_sign_in
@@ -33,9 +35,11 @@ __all__ = [
     "add_member",
     "add_product",
     "answer_questions",
+    "change_instrument",
     "create_producer",
     "mark_step",
     "note_sign_in",
+    "put_back_in_use",
     "reassess",
     "receive_lot",
     "record_check",
@@ -50,5 +54,6 @@ __all__ = [
     "start_batch",
     "start_plan",
     "store_logger_file",
+    "take_out_of_use",
     "withdraw",
 ]

@@ -26,7 +26,10 @@ def now_page(request: HttpRequest) -> HttpResponse:
     needs = now_list(request.producer, now=at)
     context = {
         "needs": needs,
-        "instruments": [standing(state, at) for state in needs.instruments_due],
+        "instruments": [
+            standing(state, at)
+            for state in (*needs.instruments_due, *needs.instruments_soon)
+        ],
         "plans_due": [
             due
             for due in reassessments_due(request.producer)

@@ -46,6 +46,7 @@ def record(
         state
         for state in instruments_of(request.producer)
         if state.instrument.measures == QUANTITIES[quantity].instrument
+        and not state.is_out_of_use
     ]
     form = _form(request, records, step, QUANTITIES[quantity], states, at)
     if request.method == "POST" and form.is_valid():

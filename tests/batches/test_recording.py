@@ -860,6 +860,7 @@ class TestInstruments:
         told = {"shown": "4.02", "true": "4.01", "unit": "1"}
         with refused("wrong-method", "method"):
             self.check(meter, by, **told)
+        told |= {"reference": "buffer 4.01", "uncertainty": "0.01"}
         assert self.check(meter, by, method="reference", **told).pk
 
     def test_check_is_corrected_and_taken_back(self):

@@ -136,6 +136,34 @@ def test_failed_check_after_the_batch_is_printed_with_its_error(smoking):
     assert any("P2" in deviation.place for deviation in record.deviations)
 
 
+@pytest.mark.parametrize(
+    ("shown", "pressure", "verdict"),
+    [
+        ("212.3", "990", "accepted"),
+        ("212.0", None, "NOT shown, so not accepted"),
+        ("215.0", "990", "NOT accepted"),
+    ],
+)
+def test_check_by_boiling_is_printed_with_all_that_its_error_may_be(
+    smoking, shown, pressure, verdict
+):
+    boiled = at(60 * 24)
+    recording.record_check(
+        smoking.probes["P2"],
+        method="boiling-point",
+        shown=shown,
+        pressure=pressure,
+        unit="degF",
+        occurred_at=boiled,
+        by=smoking.member,
+        at=boiled,
+    )
+    *_, row = [row for row in record_of(smoking).checks if row.instrument == "P2"]
+    assert row.verdict == verdict
+    assert " to " in row.true
+    assert " to " in row.error
+
+
 def test_only_checks_that_bear_on_the_batch_are_printed(smoking):
     rows = [row for row in record_of(smoking).checks if row.instrument == "P1"]
     assert [row.at for row in rows] == ["26 Apr 2026 08:00"]

@@ -90,4 +90,5 @@ def test_every_unit_has_a_symbol_and_a_plain_number_has_none():
     assert {unit: symbol(unit) for unit in UNITS} == {
         "degF": "°F", "degC": "°C", "percent": "%", "ppm": "ppm", "1": "", "mm": "mm",
         "in": "in", "g": "g", "kg": "kg", "oz": "oz", "lb": "lb",
+        "hPa": "hPa", "inHg": "inHg",
     }  # fmt: skip
