@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from reports.deviation_sheets import CaseRow, ReleaseRow
+
 NOTHING = "nothing that shows it"  # observed where the record has nothing to say
 
 # ------------------------------------------------------------ curves
@@ -137,6 +139,8 @@ class Deviation:
     place: str
     why: str
     would_settle: str
+    answered: str = ""
+    """The deviation on record that takes it up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +152,7 @@ class OpenPoint:
     limits: str
     why: str
     would_settle: str
+    answered: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -380,6 +385,10 @@ class BatchRecord:
     limits: tuple[LimitRow, ...] = ()
     publications: tuple[Pair, ...] = ()
     comparison: tuple[FindingRow, ...] = ()
+    holds: tuple[str, ...] = ()
+    cases: tuple[CaseRow, ...] = ()
+    reworks: tuple[str, ...] = ()
+    releases: tuple[ReleaseRow, ...] = ()
     lots: tuple[LotRow, ...] = ()
     steps: tuple[StepRow, ...] = ()
     readings: tuple[ReadingTable, ...] = ()
