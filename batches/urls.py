@@ -5,8 +5,10 @@ from django.urls import path
 
 from batches.views import (
     batch,
+    batch_case,
     checks,
     corrections,
+    deviations,
     entering,
     entries,
     guidance,
@@ -42,6 +44,14 @@ urlpatterns = [
     path("batches/<str:code>/date/", entries.date, name="date"),
     path("batches/<str:code>/remark/", entries.remark, name="remark"),
     path("batches/<str:code>/lab-result/", entries.lab_result, name="lab-result"),
+    path("batches/<str:code>/open/", batch_case.open_due, name="open-due"),
+    path("batches/<str:code>/hold/", batch_case.hold, name="hold"),
+    path(
+        "batches/<str:code>/deviation/",
+        batch_case.open_by_hand,
+        name="deviation-open",
+    ),
+    path("batches/<str:code>/release/", batch_case.release, name="release"),
     path("batches/<str:code>/import/", importing.upload, name="import"),
     path(
         "batches/<str:code>/import/<slug:token>/",
@@ -53,6 +63,34 @@ urlpatterns = [
         corrections.correct,
         name="correct",
     ),
+    path("deviations/", deviations.deviation_list, name="deviation-list"),
+    path("deviations/<int:number>/", deviations.deviation_detail, name="deviation"),
+    path(
+        "deviations/<int:number>/hold/",
+        deviations.deviation_hold,
+        name="deviation-hold",
+    ),
+    path(
+        "deviations/<int:number>/answer/<slug:kind>/",
+        deviations.deviation_answer,
+        name="deviation-answer",
+    ),
+    path(
+        "deviations/<int:number>/decide/",
+        deviations.deviation_decide,
+        name="deviation-decide",
+    ),
+    path(
+        "deviations/<int:number>/rework/",
+        deviations.deviation_rework,
+        name="deviation-rework",
+    ),
+    path(
+        "deviations/<int:number>/close/",
+        deviations.deviation_close,
+        name="deviation-close",
+    ),
+    path("photos/<int:pk>/", deviations.photo, name="photo"),
     path("instruments/", instruments.instrument_list, name="instrument-list"),
     path("instruments/add/", instruments.instrument_add, name="instrument-add"),
     path("instruments/<str:code>/", instrument.instrument_detail, name="instrument"),

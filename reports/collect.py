@@ -28,6 +28,7 @@ from reports.annex import annex_tables
 from reports.audit_sheet import audit_sheet
 from reports.checks import check_rows
 from reports.curves import curve_sheets
+from reports.deviation_collect import handled
 from reports.drift import drift_sheet
 from reports.observed import Scribe
 from reports.plan_letters import looser_lines
@@ -87,7 +88,9 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
     compared = judged.grouped(judgement.comparison, "C")
     batch, zone = records.batch, records.batch.premises.zone
     scribe = Scribe(zone)
-    missed, not_shown = judged.deviations(groups), judged.open_points(groups)
+    done = handled(records, scribe)
+    missed = judged.taken_up(judged.deviations(groups), groups, done.answers)
+    not_shown = judged.taken_up(judged.open_points(groups), groups, done.answers)
     publications = judged.publications(groups, compared)
     numbers = {identity: number for identity, (number, _) in publications.items()}
     record = BatchRecord(
@@ -95,7 +98,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         address=", ".join(batch.premises.address.splitlines()) or batch.premises.name,
         code=batch.code,
         product=batch.product.name,
-        summary=_summary(records, scribe),
+        summary=_summary(records, scribe, done.came_from),
         outcome=judgement.outcome.value,
         outcome_says=judged.outcome_says(judgement.outcome, len(missed), groups),
         looser=_looser(batch),
@@ -116,6 +119,10 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         limits=judged.limit_rows(groups, numbers),
         publications=judged.publication_rows(publications),
         comparison=judged.finding_rows(compared, sources=numbers),
+        holds=done.holds,
+        cases=done.cases,
+        reworks=done.reworks,
+        releases=done.releases,
         lots=tuple(_lot_row(used, scribe) for used in records.lots),
         steps=observed.step_rows(records.marks, scribe),
         readings=reading_tables(records.readings, records.windows, scribe),
@@ -214,13 +221,13 @@ def _usual_unit(producer: Producer) -> str:
     return owner.temperature_unit if owner else "degF"
 
 
-def _summary(records: BatchRecords, scribe: Scribe) -> str:
+def _summary(records: BatchRecords, scribe: Scribe, came_from: str) -> str:
     batch = records.batch
     lots = " and ".join(
         f"{wording.amount(used.mass_kg, 'kg')} from lot {used.lot.code}"
         for used in records.lots
     )
-    parts = [lots or "no lot on record", _plan(batch, scribe)]
+    parts = [lots or came_from or "no lot on record", _plan(batch, scribe)]
     parts.append(f"begun {scribe.at(batch.started_at)} by {batch.by_name}")
     return " · ".join(part for part in parts if part)
 

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reports.chart import curve
-from reports.html import plan_html, record_html
+from reports.deviation_sheets import DeviationSheet
+from reports.html import deviation_html, plan_html, record_html
 from reports.pdf import pdf_from_html
 from reports.plan_sheets import PlanSheet
 from reports.sheets import BatchRecord, CurveSheet
@@ -56,6 +57,24 @@ def plan_pdf(plan: PlanSheet) -> Rendered:
         name=f"plan-v{plan.number}{draft}.pdf",
         media_type="application/pdf",
         content=pdf_from_html(plan_html(plan)),
+    )
+
+
+def deviation_page(sheet: DeviationSheet, links: Mapping[str, str]) -> Rendered:
+    """Return the report of a deviation as a page for the screen."""
+    return Rendered(
+        name=f"deviation-{sheet.case.number}.html",
+        media_type="text/html; charset=utf-8",
+        content=deviation_html(sheet, links=links).encode(),
+    )
+
+
+def deviation_pdf(sheet: DeviationSheet) -> Rendered:
+    """Return the report of a deviation as a PDF."""
+    return Rendered(
+        name=f"deviation-{sheet.case.number}.pdf",
+        media_type="application/pdf",
+        content=pdf_from_html(deviation_html(sheet)),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from django.template.loader import render_to_string
 
 from reports.chart import curve
+from reports.deviation_sheets import DeviationSheet
 from reports.plan_sheets import PlanSheet
 from reports.sheets import BatchRecord, CurveSheet
 
@@ -21,6 +22,14 @@ def plan_html(plan: PlanSheet, *, links: Mapping[str, str] | None = None) -> str
     """Return a plan as a page; ``links`` are shown on screen only."""
     context = {"record": plan, "plan": plan, "links": links or {}}
     return render_to_string("reports/plan.html", context)
+
+
+def deviation_html(
+    sheet: DeviationSheet, *, links: Mapping[str, str] | None = None
+) -> str:
+    """Return the report of a deviation as a page; ``links`` are for the screen only."""
+    context = {"record": sheet, "links": links or {}}
+    return render_to_string("reports/deviation.html", context)
 
 
 def _image(sheet: CurveSheet) -> str:

@@ -1,7 +1,8 @@
 """What the judge found, as rows of a document."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from reports import wording
 from reports.sheets import (
@@ -16,6 +17,8 @@ from reports.sheets import (
 from safety.judge.finding import Finding, Status, worst
 from safety.limits import interval_of
 from safety.limits.model import Combination, Source
+
+Row = TypeVar("Row", Deviation, OpenPoint)
 
 HOLDS = (Status.MISSED, Status.NOT_SHOWN)
 _SAID = {
@@ -104,6 +107,30 @@ def open_points(groups: Sequence[Group]) -> tuple[OpenPoint, ...]:
             would_settle=would_settle,
         )
         for count, ((why, would_settle), same) in enumerate(reasons.items(), start=1)
+    )
+
+
+def taken_up(
+    rows: Sequence[Row], groups: Sequence[Group], cases: Mapping[tuple[str, str], str]
+) -> tuple[Row, ...]:
+    """Return the rows with the deviations on record that take them up.
+
+    ``cases`` are by control point and limit.
+    """
+    by_number = {
+        group.number: cases.get((group.first.control_point, group.first.limit_id), "")
+        for group in groups
+    }
+    return tuple(
+        replace(
+            row,
+            answered=", ".join(
+                dict.fromkeys(
+                    by_number[number] for number in row.numbers if by_number[number]
+                )
+            ),
+        )
+        for row in rows
     )
 
 

@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 from reports.audit_sheet import AuditSheet
 
 LEAST_ROOM = 0.5  # in the unit of a curve, where its sheet says nothing else
+from reports.deviation_sheets import CaseRow, ReleaseRow
+
 NOTHING = "nothing that shows it"  # observed where the record has nothing to say
 
 # ------------------------------------------------------------ curves
@@ -142,6 +144,8 @@ class Deviation:
     place: str
     why: str
     would_settle: str
+    answered: str = ""
+    """The deviation on record that takes it up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +157,7 @@ class OpenPoint:
     limits: str
     why: str
     would_settle: str
+    answered: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -386,6 +391,10 @@ class BatchRecord:
     limits: tuple[LimitRow, ...] = ()
     publications: tuple[Pair, ...] = ()
     comparison: tuple[FindingRow, ...] = ()
+    holds: tuple[str, ...] = ()
+    cases: tuple[CaseRow, ...] = ()
+    reworks: tuple[str, ...] = ()
+    releases: tuple[ReleaseRow, ...] = ()
     lots: tuple[LotRow, ...] = ()
     steps: tuple[StepRow, ...] = ()
     readings: tuple[ReadingTable, ...] = ()

@@ -2,13 +2,23 @@
 
 from django.urls import path
 
-from reports import views
+from reports import deviation_views, views
 
 urlpatterns = [
     path("batches/<str:code>/record/", views.record_html, name="record-html"),
     path("batches/<str:code>/record.pdf", views.record_pdf_view, name="record-pdf"),
     path("batches/<str:code>/curve-<slug:slug>.svg", views.curve, name="curve"),
     path("instruments/<str:code>/drift.svg", views.drift, name="drift"),
+    path(
+        "deviations/<int:number>/record/",
+        deviation_views.deviation_html,
+        name="deviation-html",
+    ),
+    path(
+        "deviations/<int:number>/deviation.pdf",
+        deviation_views.deviation_pdf_view,
+        name="deviation-pdf",
+    ),
     path(
         "products/<int:pk>/plans/<int:number>/record/",
         views.plan_html,

@@ -55,7 +55,7 @@ def for_producer(view: View) -> View:
 @for_producer
 def record_html(request: HttpRequest, code: str) -> HttpResponse:
     """Show the batch record as a page."""
-    record = batch_record(request.producer, code, _wish(request))
+    record = batch_record(request.producer, code, wish_of(request))
     pdf = reverse("record-pdf", args=[code])
     links = {
         "Back to the batch": reverse("batch", args=[code]),
@@ -63,15 +63,15 @@ def record_html(request: HttpRequest, code: str) -> HttpResponse:
         "PDF, A4": f"{pdf}?paper=a4",
         "PDF with every logged value": f"{pdf}?paper={record.paper}&annex=1",
     }
-    return _sent(record_page(record, links))
+    return sent(record_page(record, links))
 
 
 @for_producer
 def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
     """Send the batch record as a PDF."""
-    record = batch_record(request.producer, code, _wish(request))
+    record = batch_record(request.producer, code, wish_of(request))
     try:
-        return _sent(record_pdf(record))
+        return sent(record_pdf(record))
     except PdfUnavailable as problem:
         return HttpResponse(str(problem), content_type="text/plain", status=503)
 
@@ -79,7 +79,7 @@ def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
 @for_producer
 def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
     """Send one curve of a batch as a drawing."""
-    return _sent(curve_svg(curve_of(request.producer, code, slug, _wish(request))))
+    return sent(curve_svg(curve_of(request.producer, code, slug, wish_of(request))))
 
 
 @for_producer
@@ -98,7 +98,7 @@ def plan_html(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         "PDF, Letter": f"{pdf}?paper=letter",
         "PDF, A4": f"{pdf}?paper=a4",
     }
-    return _sent(plan_page(plan, links))
+    return sent(plan_page(plan, links))
 
 
 @for_producer
@@ -110,23 +110,23 @@ def plan_pdf_view(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 @for_producer
 def draft_pdf_view(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the draft of a plan as a PDF that says that it is one."""
-    wish = _wish(request)
+    wish = wish_of(request)
     return _printed(draft_sheet(request.producer, pk, paper=wish.paper, at=wish.at))
 
 
 def _plan(request: HttpRequest, pk: int, number: int) -> PlanSheet:
-    wish = _wish(request)
+    wish = wish_of(request)
     return signed_sheet(request.producer, pk, number, paper=wish.paper, at=wish.at)
 
 
 def _printed(plan: PlanSheet) -> HttpResponse:
     try:
-        return _sent(plan_pdf(plan))
+        return sent(plan_pdf(plan))
     except PdfUnavailable as problem:
         return HttpResponse(str(problem), content_type="text/plain", status=503)
 
 
-def _wish(request: HttpRequest) -> Wish:
+def wish_of(request: HttpRequest) -> Wish:
     paper = request.GET.get("paper", "")
     return Wish(
         at=timezone.now(),
@@ -136,7 +136,7 @@ def _wish(request: HttpRequest) -> Wish:
     )
 
 
-def _sent(rendered: Rendered) -> HttpResponse:
+def sent(rendered: Rendered) -> HttpResponse:
     response = HttpResponse(rendered.content, content_type=rendered.media_type)
     response.headers["Content-Disposition"] = f'inline; filename="{rendered.name}"'
     return response

@@ -1,4 +1,4 @@
-"""What went wrong and what was said about it: odd entries, actions, reviews."""
+"""What the other pages leave out: odd entries, remarks, cleaning, reviews."""
 
 from datetime import datetime
 from typing import Any
@@ -8,7 +8,6 @@ from batches.demo.diary import REVIEWER, Diary, written
 from batches.demo.story import Row, local, table
 
 REVIEWED_AT = "T10:00"
-ACTION_REVIEWED_AT = "T10:15"
 
 
 def look_back(diary: Diary) -> None:
@@ -19,8 +18,6 @@ def look_back(diary: Diary) -> None:
         text = row["text"]
         told: dict[str, Any] = {"step": row["step"], "by": row["by"]}
         diary.remark(row["batch"], local(row["at"]), text, **told)
-    for row in table("corrective_actions"):
-        _act(diary, row)
     for row in table("sanitation"):
         _clean(diary, row)
     for row in table("reviews"):
@@ -56,21 +53,6 @@ def _read(diary: Diary, row: Row) -> None:
             reason=row["reason"],
             **told,
         )
-
-
-def _act(diary: Diary, row: Row) -> None:
-    seen = f" Seen: {row['seen']}." if row["seen"] else ""
-    text = (
-        f"{row['action']}. Missed: {row['limit_missed']}.{seen} "
-        f"Decision: {row['decision']}. Cause → fix: {row['cause']}."
-    )
-    for batch in row["batches"].split():
-        told: dict[str, Any] = {"step": row["step"], "by": row["by"]}
-        diary.remark(batch, local(row["at"]), text, order=3, **told)
-        for day in row["reviewed"].split():
-            reviewed = f"{row['action']} reviewed."
-            at = local(day + ACTION_REVIEWED_AT)
-            diary.remark(batch, at, reviewed, by=REVIEWER)
 
 
 def _clean(diary: Diary, row: Row) -> None:

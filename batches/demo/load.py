@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from batches.demo.afterwards import look_back
+from batches.demo.deviated import deviate
 from batches.demo.diary import Diary, Firm, Progress
 from batches.demo.firm import check_instruments, open_firm, receive_lots
 from batches.demo.keeping import keep_batches
@@ -57,6 +58,7 @@ def _write(progress: Progress) -> int:
         import_logged,
         keep_batches,
         look_back,
+        deviate,
     )
     for page in pages:
         page(diary)

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from batches import recording
+from batches.demo.deviated import decision_of
 from batches.demo.diary import UNIT, Diary, Firm, written
 from batches.demo.story import Row, local, row_of, rows_of, season, table
 
@@ -20,7 +21,7 @@ WITH_PAPERS = ("hot-smoked rainbow trout", "hot-smoked whitefish")
 PLANNED_HERE = ("hot-smoked coho", *WITH_PAPERS)
 
 COOKED_TWICE, COOKED_AGAIN = "B11", "B11R"
-OPENED_KG = Decimal("9.40")  # 47 packs of 200 g
+OPENED_PACKS, OPENED_KG = 47, Decimal("9.40")  # of 200 g each
 OPENED = timedelta(minutes=10)  # before the second cooking
 
 THICKNESS_FOUND = "2025-07-20T11:00"
@@ -191,14 +192,24 @@ def _open_again(diary: Diary) -> None:
     row = row_of("brine", COOKED_TWICE)
     opened_at = heating_of(COOKED_AGAIN)[0] - OPENED
     told: dict[str, Any] = {
-        "product": row["product"],
-        "lot": row["lot"],
-        "mass_kg": OPENED_KG,
+        "kg": OPENED_KG,
+        "packages": OPENED_PACKS,
         "started_at": opened_at,
         "plan_label": plan_label(row["product"], str(opened_at.date())),
-        "note": f"47 packs of {COOKED_TWICE}, opened and cooked again: the same fish.",
+        "note": f"{OPENED_PACKS} packs of {COOKED_TWICE}, opened and cooked again.",
     }
-    diary.add(written(opened_at), start_batch, diary.firm, COOKED_AGAIN, **told)
+    diary.add(written(opened_at), _rework, diary.firm, **told)
+
+
+def _rework(firm: Firm, *, at: datetime, **told: Any) -> None:
+    rework = recording.start_rework(
+        decision_of(firm, COOKED_TWICE),
+        code=COOKED_AGAIN,
+        by=firm.owner,
+        at=at,
+        **told,
+    )
+    firm.batches[COOKED_AGAIN] = rework.to_batch
 
 
 def _smoke(diary: Diary, batch: str) -> None:

@@ -1,12 +1,12 @@
 """Everything on record about one batch, in a fixed number of queries."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from typing import Any, Generic, TypeVar
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from batches.models import (
     Batch,
@@ -135,67 +135,97 @@ def records_of(batch: Batch) -> BatchRecords:
 
     The batch must come from `batch_of`, with its product, premises and producer.
     """
-    lab_results = _rows(
-        batch, LabResult.objects.select_related("by").order_by("sampled_at", "pk")
-    )
-    readings = _rows(
-        batch, Reading.objects.select_related("by").order_by("occurred_at", "pk")
-    )
-    traces = _rows(
-        batch,
-        Trace.objects.select_related("logger_file", "by").order_by(
-            "first_at", "place", "pk"
-        ),
-    )
-    instruments = _instruments(batch, readings, traces)
-    checks = Rows(
+    (records,) = records_of_many([batch])
+    return records
+
+
+def records_of_many(batches: Sequence[Batch]) -> tuple[BatchRecords, ...]:
+    """Return everything on record about several batches, in ten queries for all."""
+    kinds: dict[str, dict[int, Rows[Any]]] = {
+        name: _rows(batches, model.objects.select_related(*related).order_by(*order))
+        for name, (model, related, order) in _KINDS.items()
+    }
+    readings, traces = kinds["readings"], kinds["traces"]
+    used = {
+        row.instrument_id
+        for rows in (*readings.values(), *traces.values())
+        for row in rows.all
+    }
+    instruments = _instruments(batches, used)
+    checks = tuple(
         InstrumentCheck.objects
         .filter(instrument__in=instruments)
         .select_related("by")
         .order_by("occurred_at", "pk")
     )
-    _join(readings.all, "instrument", instruments)
-    _join(readings.all, "lab_result", lab_results.by_pk)
-    _join(traces.all, "instrument", instruments)
-    _join(checks.all, "instrument", instruments)
-    return BatchRecords(
-        batch=batch,
-        marks=_rows(
-            batch, StepMark.objects.select_related("by").order_by("occurred_at", "pk")
-        ),
-        readings=readings,
-        traces=traces,
-        statements=_rows(
-            batch, Statement.objects.select_related("by").order_by("occurred_at", "pk")
-        ),
-        dates=_rows(
-            batch, NamedDate.objects.select_related("by").order_by("occurs_at", "pk")
-        ),
-        remarks=_rows(
-            batch, Remark.objects.select_related("by").order_by("occurred_at", "pk")
-        ),
-        lab_results=lab_results,
-        lots=tuple(
-            BatchLot.objects.filter(batch=batch).select_related("lot").order_by("pk")
-        ),
-        instruments=tuple(instruments.values()),
-        checks=checks,
+    lots = _lots(batches)
+    for batch in batches:
+        _join(readings[batch.pk].all, "instrument", instruments)
+        _join(
+            readings[batch.pk].all, "lab_result", kinds["lab_results"][batch.pk].by_pk
+        )
+        _join(traces[batch.pk].all, "instrument", instruments)
+    _join(checks, "instrument", instruments)
+    return tuple(
+        _one(batch, kinds, lots[batch.pk], instruments, checks) for batch in batches
     )
 
 
-def _rows(batch: Batch, rows: QuerySet) -> Rows[Any]:
-    found = Rows(rows.filter(batch=batch))
-    for row in found.all:
-        row.batch = batch
+_KINDS: dict[str, tuple[type[Any], tuple[str, ...], tuple[str, ...]]] = {
+    "lab_results": (LabResult, ("by",), ("sampled_at", "pk")),
+    "readings": (Reading, ("by",), ("occurred_at", "pk")),
+    "traces": (Trace, ("logger_file", "by"), ("first_at", "place", "pk")),
+    "marks": (StepMark, ("by",), ("occurred_at", "pk")),
+    "statements": (Statement, ("by",), ("occurred_at", "pk")),
+    "dates": (NamedDate, ("by",), ("occurs_at", "pk")),
+    "remarks": (Remark, ("by",), ("occurred_at", "pk")),
+}
+
+
+def _one(
+    batch: Batch,
+    kinds: Mapping[str, Mapping[int, Rows[Any]]],
+    lots: Iterable[BatchLot],
+    instruments: Mapping[int, Instrument],
+    checks: Iterable[InstrumentCheck],
+) -> BatchRecords:
+    own = {name: rows[batch.pk] for name, rows in kinds.items()}
+    used = {row.instrument_id for row in (*own["readings"].all, *own["traces"].all)} - {
+        None
+    }
+    return BatchRecords(
+        batch=batch,
+        **own,
+        lots=tuple(lots),
+        instruments=tuple(one for pk, one in instruments.items() if pk in used),
+        checks=Rows(check for check in checks if check.instrument_id in used),
+    )
+
+
+def _rows(batches: Sequence[Batch], rows: QuerySet) -> dict[int, Rows[Any]]:
+    found: dict[int, list[Any]] = {batch.pk: [] for batch in batches}
+    by_pk = {batch.pk: batch for batch in batches}
+    for row in rows.filter(batch__in=batches):
+        row.batch = by_pk[row.batch_id]
+        found[row.batch_id].append(row)
+    return {pk: Rows(several) for pk, several in found.items()}
+
+
+def _lots(batches: Sequence[Batch]) -> dict[int, list[BatchLot]]:
+    found: dict[int, list[BatchLot]] = {batch.pk: [] for batch in batches}
+    for part in (
+        BatchLot.objects.filter(batch__in=batches).select_related("lot").order_by("pk")
+    ):
+        found[part.batch_id].append(part)
     return found
 
 
 def _instruments(
-    batch: Batch, readings: Rows[Reading], traces: Rows[Trace]
+    batches: Sequence[Batch], used: Iterable[int | None]
 ) -> dict[int, Instrument]:
-    used = {row.instrument_id for row in (*readings.all, *traces.all)}
     found = Instrument.objects.filter(
-        Q(producer=batch.producer_id) & Q(pk__in=used - {None})
+        producer__in={batch.producer_id for batch in batches},
+        pk__in=set(used) - {None},
     )
     return {instrument.pk: instrument for instrument in found.order_by("code")}
 

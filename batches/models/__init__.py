@@ -1,6 +1,15 @@
 """The tables of the records."""
 
 from batches.models.batch import Batch, BatchLot
+from batches.models.deviation import (
+    Deviation,
+    Disposition,
+    Hold,
+    Lifting,
+    Photo,
+    Response,
+    Rework,
+)
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
 from batches.models.instrument import Instrument, InstrumentCheck, InstrumentUse
 from batches.models.logger_file import LoggerFile
@@ -14,6 +23,7 @@ from batches.models.plan import (
 from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
 from batches.models.reading import LabResult, Reading
+from batches.models.release import FindingRow, FindingSet, Release
 from batches.models.trace import Trace
 from batches.models.trail import TrailEvent
 
@@ -21,14 +31,21 @@ __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "Deviation",
+    "Disposition",
+    "FindingRow",
+    "FindingSet",
+    "Hold",
     "Instrument",
     "InstrumentCheck",
     "InstrumentUse",
     "LabResult",
+    "Lifting",
     "LoggerFile",
     "Lot",
     "Member",
     "NamedDate",
+    "Photo",
     "PlanSignature",
     "PlanVersion",
     "Premises",
@@ -36,7 +53,10 @@ __all__ = [
     "Product",
     "Reading",
     "Reassessment",
+    "Release",
     "Remark",
+    "Response",
+    "Rework",
     "Statement",
     "StepMark",
     "Trace",

@@ -6,17 +6,27 @@ says it) and ``at`` (the instant of entry), run in one transaction, and raise
 """
 
 from batches.recording.corrections import withdraw
+from batches.recording.deviations import (
+    close_deviation,
+    hold,
+    open_deviation,
+    open_due,
+    respond,
+)
+from batches.recording.dispositions import dispose, start_rework
 from batches.recording.entries import (
     record_date,
     record_reading,
     record_remark,
     record_statement,
 )
+from batches.recording.findings import store_findings
 from batches.recording.instrument_data import change_instrument
 from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
 from batches.recording.people import add_member, create_producer, note_sign_in
+from batches.recording.photos import add_photo
 from batches.recording.plans import (
     add_letter,
     answer_questions,
@@ -26,6 +36,8 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
+from batches.recording.releases import release
+from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
 
@@ -33,12 +45,19 @@ __all__ = [
     "add_instrument",
     "add_letter",
     "add_member",
+    "add_photo",
     "add_product",
     "answer_questions",
     "change_instrument",
+    "close_deviation",
     "create_producer",
+    "dispose",
+    "for_each",
+    "hold",
     "mark_step",
     "note_sign_in",
+    "open_deviation",
+    "open_due",
     "put_back_in_use",
     "reassess",
     "receive_lot",
@@ -49,10 +68,14 @@ __all__ = [
     "record_remark",
     "record_statement",
     "record_trace",
+    "release",
+    "respond",
     "revise_plan",
     "sign_plan",
     "start_batch",
     "start_plan",
+    "start_rework",
+    "store_findings",
     "store_logger_file",
     "take_out_of_use",
     "withdraw",

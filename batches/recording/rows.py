@@ -123,7 +123,7 @@ def _signed(columns: Mapping[str, Any]) -> trail.Signed:
 
 
 def repeated(
-    model: type[Entry], entry_id: UUID | str | None, content: dict[str, Any]
+    model: type[models.Model], entry_id: UUID | str | None, content: dict[str, Any]
 ) -> Any | None:
     """Return the row that this entry made before, None if it is new.
 

@@ -10,9 +10,17 @@ from batches import recording
 from batches.auditing import found_in
 from batches.forms.batch import StartForm
 from batches.judging import evidence_of, judge
-from batches.lookups import batches_of, lots_of, products_of, records_of
+from batches.lookups import (
+    batches_of,
+    lots_of,
+    on_hold,
+    products_of,
+    records_of,
+)
+from batches.lookups.records import records_of_many
 from batches.models import Batch
 from batches.views.access import for_members, with_batch
+from batches.views.deviation_case import case_of
 from batches.views.places import first_premises
 from batches.views.sending import attempt, now
 from batches.views.sheet import sheet_of
@@ -28,8 +36,10 @@ def batch_list(request: HttpRequest) -> HttpResponse:
     pages = Paginator(batches_of(request.producer), PER_PAGE)
     page = pages.get_page(request.GET.get("page"))
     at = now()
+    held = on_hold(page)
     rows = [
-        (batch, judge(records_of(batch), judged_at=at).outcome.value) for batch in page
+        (batch, judge(records, judged_at=at).outcome.value, batch.pk in held)
+        for batch, records in zip(page, records_of_many(list(page)), strict=True)
     ]
     return render(request, "batches/batch_list.html", {"page": page, "rows": rows})
 
@@ -80,6 +90,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
         "records": records,
         "audit": found_in(records, now=at, judgement=judgement),
         "sheet": sheet_of(records, judgement),
+        "case": case_of(records, judgement),
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,
         "preferred": request.member.temperature_unit,

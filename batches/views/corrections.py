@@ -26,6 +26,7 @@ from batches.models.entry import Entry
 from batches.models.trace import Integers
 from batches.templatetags.measures import moment
 from batches.views.access import with_batch
+from batches.views.opening import open_after
 from batches.views.sending import attempt, now
 
 WRITE = {
@@ -81,6 +82,7 @@ def correct(request: HttpRequest, batch: Batch, kind: str, pk: int) -> HttpRespo
         if done is not None:
             deed = "Taken back" if taking_back else "Corrected"
             messages.success(request, f"{deed}. Both versions stay in the record.")
+            open_after(request, batch, done, at=at)
             return redirect(_back(request, batch))
     context = {
         "batch": batch,

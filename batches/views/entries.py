@@ -25,6 +25,7 @@ from batches.models.entry import Entry
 from batches.views.access import with_batch
 from batches.views.asking import dates_asked, statements_asked
 from batches.views.cautions import warnings_for
+from batches.views.opening import open_after
 from batches.views.sending import attempt, now, said_before
 from safety.controls import CONTROL_POINTS, STEPS
 
@@ -172,6 +173,7 @@ def _answer(
         )
         if row is not None:
             messages.success(request, done(row))
+            open_after(request, batch, row, at=form.now)
             return redirect("batch", code=batch.code)
     context = {"batch": batch, "form": form, "heading": heading} | shown
     return render(request, "batches/form.html", context)

@@ -24,6 +24,7 @@ from batches.lookups import instruments_of, records_of
 from batches.models import Batch
 from batches.views import waiting
 from batches.views.access import with_batch
+from batches.views.opening import open_after
 from batches.views.sending import now
 from safety.units import symbol
 
@@ -92,6 +93,7 @@ def understood(request: HttpRequest, batch: Batch, token: str) -> HttpResponse:
         count = len(form.assigned())
         messages.success(request, f"Stored: {count} series from {upload.name}.")
         upload.forget()
+        open_after(request, batch, None, at=now())
         return redirect("batch", code=batch.code)
     open_ids = {question.id for question in found.questions}
     context = {

@@ -6,11 +6,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from batches.lookups import (
+    holds_of,
     now_list,
+    open_deviations_of,
     premises_of,
     products_of,
     reassessments_due,
 )
+from batches.unanswered import unanswered_now
 from batches.views.access import for_members
 from batches.views.instruments import standing
 from batches.views.sending import now
@@ -35,6 +38,11 @@ def now_page(request: HttpRequest) -> HttpResponse:
             for due in reassessments_due(request.producer)
             if due.due_at <= at + NEAR
         ],
+        "holds": holds_of(request.producer),
+        "deviations": open_deviations_of(request.producer)
+        .select_related("batch", "lot")
+        .order_by("pk"),
+        "unanswered": unanswered_now(request.producer, at=at),
         "has_product": products_of(request.producer).exists(),
         "now": at,
         "zone": zone,

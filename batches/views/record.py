@@ -24,6 +24,7 @@ from batches.templatetags.measures import clock, written
 from batches.views.access import with_batch
 from batches.views.asking import leaves
 from batches.views.cautions import warnings_for
+from batches.views.opening import open_after
 from batches.views.sending import now, said_before
 from batches.views.sheet import SHOWN_LAST, Point, grouped
 from safety.controls import CONTROL_POINTS, STEPS
@@ -65,6 +66,7 @@ def record(
             )
             late = ", marked late" if reading.is_late else ""
             messages.success(request, f"{said}{late}.")
+            open_after(request, batch, reading, at=at)
             return redirect("record", code=batch.code, step=step, quantity=quantity)
     context = _context(request, records, form, step, at)
     context["checked"] = [

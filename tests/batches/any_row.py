@@ -30,6 +30,10 @@ _BY_KIND = [  # the first that fits: a date with a time is a date, too
     (models.BinaryField, lambda: b"bytes"),
     (models.IntegerField, lambda: next(_COUNT)),
 ]
+_EITHER = {  # columns of which one must be there, though each may be empty
+    records.Deviation: ("batch",),
+    records.Hold: ("batch",),
+}
 
 
 class AnyRow:
@@ -50,6 +54,7 @@ def columns(model):
         field.name: _value(field)
         for field in model._meta.concrete_fields
         if not (field.primary_key or field.null or field.has_default() or field.blank)
+        or field.name in _EITHER.get(model, ())
     }
 
 

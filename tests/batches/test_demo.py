@@ -438,3 +438,64 @@ def test_load_demo_tells_its_progress():
     assert loaded.is_new
     assert told[-1] == (loaded.entries, loaded.entries)
     assert [done for done, _ in told] == list(range(1, loaded.entries + 1))
+
+
+# ------------------------------------------------------------ deviations of the story
+
+# Batch or lot, control point, and how much was decided: the story's own list.
+CASES = [
+    ("B03", "curing", {"release": (None, None)}),
+    ("B05", "heating", {"release": (None, None)}),
+    ("B02", "record-review", {"release": (None, None)}),
+    ("B07", "cooling", {"destroy": ("8.90", None)}),
+    ("B06", "curing", {"destroy": (None, 8)}),
+    ("B08", "cold-holding", {"destroy": (None, 26)}),
+    ("B09", "cold-holding", {"destroy": (None, 31)}),
+    ("B10", "instrument-check", {"release": (None, 19)}),
+    ("B11", "instrument-check", {"rework": (None, 47), "destroy": (None, 2)}),
+    ("B11", "heating", {"rework": (None, 47), "destroy": (None, 2)}),
+    ("B11R", "cold-holding", {"release": (None, None)}),
+    ("B12", "cold-holding", {"release": (None, None)}),
+    ("B13", "cold-holding", {"release": (None, None)}),
+    ("B12", "", {"release": (None, None)}),
+    ("RL-07", "receiving", {"return": ("12.4", None)}),
+]
+
+
+@pytest.fixture
+def told(django_db_blocker, tmp_path):
+    """Load the season and return its deviations, by what they are about."""
+    files = override_settings(MEDIA_ROOT=tmp_path)
+    with django_db_blocker.unblock(), files, transaction.atomic():
+        producer = Producer.objects.get(name=load_demo().name)
+        yield lookups.deviations_of(producer)
+        transaction.set_rollback(True)
+
+
+def test_demo_deviations_are_decided_and_closed_as_the_story_says(told):
+    found = {
+        (
+            state.deviation.batch.code if state.deviation.batch else "RL-07",
+            state.deviation.control_point,
+        ): {
+            each.kind: (None if each.kg is None else str(each.kg), each.packages)
+            for each in state.dispositions
+        }
+        for state in told
+    }
+    assert found == {(code, point): kinds for code, point, kinds in CASES}
+    assert {state.standing for state in told} == {"closed"}
+    assert not any(state.open_holds for state in told)
+
+
+def test_demo_batch_cooked_again_is_linked_to_the_first(told):
+    (rework,) = {rework for state in told for rework in state.reworks}
+    assert (rework.from_batch.code, rework.to_batch.code) == ("B11", "B11R")
+    assert (str(rework.kg), rework.packages) == ("9.40", 47)
+
+
+def test_demo_plan_was_looked_at_again_where_it_had_no_action(told):
+    unforeseen = [state for state in told if not state.closing.is_foreseen]
+    assert [state.deviation.batch.code for state in unforeseen] == ["B06"]
+    (look,) = unforeseen[0].answers("reassessment")
+    assert look.reassessment.outcome == "new-version"
