@@ -3,6 +3,18 @@
 from batches.models.batch import Batch, BatchLot
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
 from batches.models.instrument import Instrument, InstrumentCheck
+from batches.models.logbook import (
+    Complaint,
+    FollowUp,
+    HiddenCondition,
+    MaintenanceRecord,
+    ReceivingCheck,
+    SanitationAnswer,
+    SanitationRound,
+    SupplierDocument,
+    TrainingRecord,
+    Visit,
+)
 from batches.models.logger_file import LoggerFile
 from batches.models.lot import Lot
 from batches.models.plan import (
@@ -21,11 +33,15 @@ __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "Complaint",
+    "FollowUp",
+    "HiddenCondition",
     "Instrument",
     "InstrumentCheck",
     "LabResult",
     "LoggerFile",
     "Lot",
+    "MaintenanceRecord",
     "Member",
     "NamedDate",
     "PlanSignature",
@@ -35,9 +51,15 @@ __all__ = [
     "Product",
     "Reading",
     "Reassessment",
+    "ReceivingCheck",
     "Remark",
+    "SanitationAnswer",
+    "SanitationRound",
     "Statement",
     "StepMark",
+    "SupplierDocument",
     "Trace",
     "TrailEvent",
+    "TrainingRecord",
+    "Visit",
 ]

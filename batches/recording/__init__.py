@@ -14,6 +14,18 @@ from batches.recording.entries import (
 )
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
+from batches.recording.logbook import (
+    check_lot,
+    follow_up,
+    hide_condition,
+    keep_document,
+    record_complaint,
+    record_maintenance,
+    record_sanitation,
+    record_training,
+    record_visit,
+    take_back,
+)
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.plans import (
     add_letter,
@@ -33,22 +45,32 @@ __all__ = [
     "add_member",
     "add_product",
     "answer_questions",
+    "check_lot",
     "create_producer",
+    "follow_up",
+    "hide_condition",
+    "keep_document",
     "mark_step",
     "note_sign_in",
     "reassess",
     "receive_lot",
     "record_check",
+    "record_complaint",
     "record_date",
     "record_lab_result",
+    "record_maintenance",
     "record_reading",
     "record_remark",
+    "record_sanitation",
     "record_statement",
     "record_trace",
+    "record_training",
+    "record_visit",
     "revise_plan",
     "sign_plan",
     "start_batch",
     "start_plan",
     "store_logger_file",
+    "take_back",
     "withdraw",
 ]

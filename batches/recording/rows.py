@@ -123,7 +123,7 @@ def _signed(columns: Mapping[str, Any]) -> trail.Signed:
 
 
 def repeated(
-    model: type[Entry], entry_id: UUID | str | None, content: dict[str, Any]
+    model: type[Correctable], entry_id: UUID | str | None, content: dict[str, Any]
 ) -> Any | None:
     """Return the row that this entry made before, None if it is new.
 
@@ -216,4 +216,5 @@ def identified(entry_id: UUID | str | None) -> dict[str, Any]:
 
 
 def _zone(row: Correctable) -> Any:
-    return row.batch.premises.zone if isinstance(row, Entry) else None
+    premises = getattr(row.batch if isinstance(row, Entry) else row, "premises", None)
+    return None if premises is None else premises.zone
