@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from reports import views
+from reports import log_views, views
 
 urlpatterns = [
     path("batches/<str:code>/record/", views.record_html, name="record-html"),
@@ -21,4 +21,7 @@ urlpatterns = [
     path(
         "products/<int:pk>/plan/plan.pdf", views.draft_pdf_view, name="draft-plan-pdf"
     ),
+    path("records/<slug:kind>/sheet/", log_views.log_html, name="log-sheet"),
+    path("records/<slug:kind>/sheet.pdf", log_views.log_pdf_view, name="log-pdf"),
+    path("keeping/everything.zip", log_views.export_all, name="export-all"),
 ]

@@ -45,7 +45,7 @@ def record_sanitation(
     answers: Mapping[str, tuple[str, str]],
     sanitizer: str = "",
     sanitizer_ppm: Decimal | str | None = None,
-    **said: Any,
+    **entry: Any,
 ) -> SanitationRound:
     """Write down a round: per condition what was found, and what was done if it was bad.
 
@@ -74,7 +74,7 @@ def record_sanitation(
         "sanitizer": sanitizer.strip(),
         "sanitizer_ppm": sanitizer_ppm,
     }
-    row, is_new = _logged(SanitationRound, premises, content, **said)
+    row, is_new = _logged(SanitationRound, premises, content, **entry)
     if not is_new:
         _check_same_answers(row, given)
         return row
@@ -94,19 +94,19 @@ def record_sanitation(
 
 @transaction.atomic
 def hide_condition(
-    premises: Premises, *, condition: str, why: str, **said: Any
+    premises: Premises, *, condition: str, why: str, **entry: Any
 ) -> HiddenCondition:
     """Say that a condition does not exist at these premises; the reason is kept."""
     _check_condition(condition)
     hidden = HiddenCondition.objects.current().filter(
         premises=premises, condition=condition
     )
-    if said.get("corrects") is None and hidden.exists():
+    if entry.get("corrects") is None and hidden.exists():
         raise RecordError(
             "condition", "This condition is already left out here.", "already-hidden"
         )
     why = guards.check_text("why", why, "why it does not exist here")
-    return _row(HiddenCondition, premises, {"condition": condition, "why": why}, said)
+    return _row(HiddenCondition, premises, {"condition": condition, "why": why}, entry)
 
 
 @transaction.atomic
@@ -118,7 +118,7 @@ def record_training(
     certificate: str = "",
     may_do: str = "",
     again_by: date | None = None,
-    **said: Any,
+    **entry: Any,
 ) -> TrainingRecord:
     """Write down what somebody was taught."""
     content = {
@@ -128,7 +128,7 @@ def record_training(
         "may_do": may_do.strip(),
         "again_by": again_by,
     }
-    return _row(TrainingRecord, premises, content, said)
+    return _row(TrainingRecord, premises, content, entry)
 
 
 @transaction.atomic
@@ -136,13 +136,13 @@ def record_complaint(
     premises: Premises,
     *,
     what_it_was: str,
-    said_text: str,
+    said: str,
     ill: str,
     illness: str = "",
     said_by: str = "",
     contact: str = "",
     batch: Batch | None = None,
-    **said: Any,
+    **entry: Any,
 ) -> Complaint:
     """Write down what a buyer said; who says somebody fell ill says how."""
     if batch is not None:
@@ -157,14 +157,14 @@ def record_complaint(
         "what_it_was": guards.check_text(
             "what_it_was", what_it_was, "what food it was"
         ),
-        "said": guards.check_text("said", said_text, "what was said"),
+        "said": guards.check_text("said", said, "what was said"),
         "ill": ill,
         "illness": illness.strip(),
         "said_by": said_by.strip(),
         "contact": contact.strip(),
         "batch": batch,
     }
-    return _row(Complaint, premises, content, said)
+    return _row(Complaint, premises, content, entry)
 
 
 @transaction.atomic
@@ -178,7 +178,7 @@ def record_visit(
     observed: str = "",
     promised: str = "",
     answer_by: date | None = None,
-    **said: Any,
+    **entry: Any,
 ) -> Visit:
     """Write down an inspection."""
     content = {
@@ -190,12 +190,12 @@ def record_visit(
         "promised": promised.strip(),
         "answer_by": answer_by,
     }
-    return _row(Visit, premises, content, said)
+    return _row(Visit, premises, content, entry)
 
 
 @transaction.atomic
 def follow_up(
-    of: Complaint | Visit, *, did: str, state: str, about_plan: str = "", **said: Any
+    of: Complaint | Visit, *, did: str, state: str, about_plan: str = "", **entry: Any
 ) -> FollowUp:
     """Write down what was done; a complaint closes only once the plan was thought of."""
     is_complaint = isinstance(of, Complaint)
@@ -216,7 +216,7 @@ def follow_up(
         "state": state,
         "about_plan": about_plan if is_complaint else "",
     }
-    return _row(FollowUp, of.premises, content, said)
+    return _row(FollowUp, of.premises, content, entry)
 
 
 @transaction.atomic
@@ -228,7 +228,7 @@ def keep_document(
     number: str = "",
     valid_until: date | None = None,
     file: tuple[str, bytes] | None = None,
-    **said: Any,
+    **entry: Any,
 ) -> SupplierDocument:
     """Keep a supplier's paper; ``file`` is its name and bytes, if it is not on paper."""
     content: dict[str, Any] = {
@@ -237,14 +237,14 @@ def keep_document(
         "number": number.strip(),
         "valid_until": valid_until,
     }
-    before = said.get("corrects")
+    before = entry.get("corrects")
     if file is not None:
         content |= _kept(premises.producer, *file)
     elif isinstance(before, SupplierDocument):
         content |= {
             name: getattr(before, name) for name in ("name", "size", "sha256")
         } | {"content": before.content.name}
-    return _row(SupplierDocument, premises, content, said)
+    return _row(SupplierDocument, premises, content, entry)
 
 
 @transaction.atomic
@@ -255,7 +255,7 @@ def record_maintenance(
     did: str,
     done_by: str = "",
     again_by: date | None = None,
-    **said: Any,
+    **entry: Any,
 ) -> MaintenanceRecord:
     """Write down work on a piece of equipment."""
     content = {
@@ -264,7 +264,7 @@ def record_maintenance(
         "done_by": done_by.strip(),
         "again_by": again_by,
     }
-    return _row(MaintenanceRecord, premises, content, said)
+    return _row(MaintenanceRecord, premises, content, entry)
 
 
 @transaction.atomic
@@ -277,7 +277,7 @@ def check_lot(
     temperature: Decimal | str | None = None,
     unit: str = "",
     papers: str = "",
-    **said: Any,
+    **entry: Any,
 ) -> ReceivingCheck:
     """Write down what a lot was like; a rejected one says why in the note."""
     guards.check_own(lot, premises.producer, "lot", "lot")
@@ -287,11 +287,11 @@ def check_lot(
             "product-temperature", temperature, unit, field="temperature"
         )
     if decision == ReceivingCheck.Decision.REJECTED:
-        guards.check_text("note", said.get("note", ""), "why it was rejected")
+        guards.check_text("note", entry.get("note", ""), "why it was rejected")
     before = ReceivingCheck.objects.current().filter(lot=lot)
     if (
-        said.get("corrects") is None
-        and before.exclude(entry_id=said.get("entry_id")).exists()
+        entry.get("corrects") is None
+        and before.exclude(entry_id=entry.get("entry_id")).exists()
     ):
         raise RecordError(
             "lot",
@@ -306,7 +306,7 @@ def check_lot(
         "papers": papers.strip(),
         "decision": decision,
     }
-    return _row(ReceivingCheck, premises, content, said)
+    return _row(ReceivingCheck, premises, content, entry)
 
 
 @transaction.atomic
@@ -341,9 +341,9 @@ def _row(
     model: type[LogEntry],
     premises: Premises,
     content: dict[str, Any],
-    said: dict[str, Any],
+    entry: dict[str, Any],
 ) -> Any:
-    return _logged(model, premises, content, **said)[0]
+    return _logged(model, premises, content, **entry)[0]
 
 
 def _logged(

@@ -5,12 +5,16 @@ from datetime import timedelta
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from batches.keeping.made import is_backup_due, last_backup
 from batches.lookups import (
+    due_entries,
     now_list,
     premises_of,
     products_of,
     reassessments_due,
+    sanitation_today,
 )
+from batches.models import Member
 from batches.views.access import for_members
 from batches.views.instruments import standing
 from batches.views.sending import now
@@ -32,6 +36,10 @@ def now_page(request: HttpRequest) -> HttpResponse:
             for due in reassessments_due(request.producer)
             if due.due_at <= at + NEAR
         ],
+        "sanitation": sanitation_today(needs.running, now=at),
+        "log_due": due_entries(request.producer, today=at.date()),
+        "is_backup_due": request.member.role == Member.Role.OWNER and is_backup_due(at),
+        "last_backup": last_backup(),
         "has_product": products_of(request.producer).exists(),
         "now": at,
         "zone": zone,

@@ -2,7 +2,7 @@
 
 from argparse import ArgumentParser
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
@@ -18,7 +18,9 @@ class Command(BaseCommand):
     """Write one file with every row and every file, read it back, and note it."""
 
     help = "Back up everything into one new file; the site may be in use."
-    requires_system_checks = []  # they would fail where there is no home
+    requires_system_checks: ClassVar[
+        list[str]
+    ] = []  # they would fail where there is no home
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path, metavar="FILE")

@@ -2,7 +2,7 @@
 
 from argparse import ArgumentParser
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
@@ -16,7 +16,9 @@ class Command(BaseCommand):
     """Check a backup whole, load it into an empty home, and walk the trail."""
 
     help = "Restore a backup into an empty home; refuses any other."
-    requires_system_checks = []  # they look into a database that is not there yet
+    requires_system_checks: ClassVar[
+        list[str]
+    ] = []  # they look into a database that is not there yet
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path, metavar="FILE")
