@@ -7,11 +7,13 @@ from datetime import datetime
 from typing import Any
 
 from django.apps import apps
+from django.conf import settings
 from django.db import connection, models
 
 from batches.judging import evidence_of
 from batches.keeping.backup import snapshot
-from batches.lookups import batches_of, records_of
+from batches.keeping.made import is_backup_due, last_backup
+from batches.lookups import batches_of, premises_of, records_of, years_kept
 from batches.models import Producer
 from safety.judge.export import write_batch
 
@@ -24,6 +26,19 @@ SECRET = ("password", "secret", "token")
 def one_instant() -> AbstractContextManager[None]:
     """Read all tables as they are at one instant, unless a transaction is open anyway."""
     return nullcontext() if connection.in_atomic_block else snapshot()
+
+
+def keeping_of(producer: Producer, at: datetime) -> dict[str, Any]:
+    """Return when the last backup was made, and for how long records are kept."""
+    years, cited = years_kept(producer)
+    return {
+        "last": last_backup(),
+        "is_due": is_backup_due(at),
+        "every_days": settings.BRINEWRIGHT_BACKUP_DAYS,
+        "years": years,
+        "cited": cited,
+        "zone": premises_of(producer)[0].zone,
+    }
 
 
 def owned_models() -> list[type[models.Model]]:

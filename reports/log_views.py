@@ -1,39 +1,26 @@
 """Sends the sheets of the logbook, and everything that a producer owns."""
 
-from datetime import date
-from functools import wraps
+from datetime import date, datetime
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods
 
 from reports.documents import PAPERS, Rendered
 from reports.export import export_chunks, file_name
+from reports.export_collect import keeping_of
 from reports.log_collect import log_sheet
 from reports.log_documents import log_page, log_pdf
 from reports.log_sheets import LogSheet
 from reports.pdf import PdfUnavailable
-from reports.views import View, for_producer
+from reports.views import for_producer
 
 OWNER = "owner"
-
-
-def for_owner(view: View) -> View:
-    """Let in owners only."""
-
-    @require_POST
-    @login_required
-    @wraps(view)
-    def guarded(request: HttpRequest) -> HttpResponse:
-        if request.member is None or request.member.role != OWNER:
-            raise PermissionDenied("Only an owner takes everything out of the house.")
-        return view(request)
-
-    return guarded
 
 
 @for_producer
@@ -60,10 +47,23 @@ def log_pdf_view(request: HttpRequest, kind: str) -> HttpResponse:
         return HttpResponse(str(problem), content_type="text/plain", status=503)
 
 
-@for_owner
-def export_all(request: HttpRequest) -> HttpResponse:
+@require_http_methods(["GET", "HEAD", "POST"])
+@login_required
+def keeping(request: HttpRequest) -> HttpResponse:
+    """Show when the last backup was made; give an owner everything in one file."""
+    if request.producer is None:
+        raise Http404("You belong to no producer.")
+    at, is_owner = timezone.now(), request.member.role == OWNER
+    if request.method == "POST":
+        if not is_owner:
+            raise PermissionDenied("Only an owner takes everything out of the house.")
+        return _everything(request, at)
+    context = keeping_of(request.producer, at) | {"is_owner": is_owner}
+    return render(request, "logbook/keeping.html", context)
+
+
+def _everything(request: HttpRequest, at: datetime) -> HttpResponse:
     """Send everything that the producer owns, made while it is sent."""
-    at = timezone.now()
     response = StreamingHttpResponse(
         export_chunks(request.producer, at=at), content_type="application/zip"
     )

@@ -23,5 +23,5 @@ urlpatterns = [
     ),
     path("records/<slug:kind>/sheet/", log_views.log_html, name="log-sheet"),
     path("records/<slug:kind>/sheet.pdf", log_views.log_pdf_view, name="log-pdf"),
-    path("keeping/everything.zip", log_views.export_all, name="export-all"),
+    path("keeping/", log_views.keeping, name="keeping"),
 ]

@@ -39,11 +39,11 @@ def words(label: str, *, required: bool = True, help_text: str = "") -> forms.Ch
 
 
 def line(
-    label: str, most: int, *, required: bool = True, help_text: str = ""
+    label: str, *, max_length: int, required: bool = True, help_text: str = ""
 ) -> forms.CharField:
     """Return a box for one line."""
     return forms.CharField(
-        label=label, required=required, max_length=most, help_text=help_text
+        label=label, required=required, max_length=max_length, help_text=help_text
     )
 
 
@@ -131,7 +131,9 @@ class SanitationForm(LogForm):
     moment = forms.ChoiceField(
         choices=SanitationRound.Moment.choices, widget=forms.HiddenInput
     )
-    sanitizer = line("Sanitizer", 60, required=False, help_text="For example chlorine.")
+    sanitizer = line(
+        "Sanitizer", max_length=60, required=False, help_text="For example chlorine."
+    )
     sanitizer_ppm = FigureField(
         label="Its strength, ppm", max_length=12, required=False
     )
@@ -212,7 +214,7 @@ class ReceivingForm(LogForm):
     )
     papers = line(
         "Papers that came with it",
-        200,
+        max_length=200,
         required=False,
         help_text="For farmed fish the certificate about drugs, with its number.",
     )
@@ -246,9 +248,9 @@ class TrainingForm(LogForm):
 
     names = ("person", "course", "certificate", "may_do", "again_by")
     instant_label = "Trained on"
-    person = line("Who", 120)
-    course = line("What was taught, and by whom", 200)
-    certificate = line("Certificate number", 60, required=False)
+    person = line("Who", max_length=120)
+    course = line("What was taught, and by whom", max_length=200)
+    certificate = line("Certificate number", max_length=60, required=False)
     may_do = words(
         "May now do",
         required=False,
@@ -262,7 +264,9 @@ class ComplaintForm(LogForm):
 
     names = ("what_it_was", "batch", "said", "ill", "illness", "said_by", "contact")
     instant_label = "Received"
-    what_it_was = line("Which food", 200, help_text="With the code on its label.")
+    what_it_was = line(
+        "Which food", max_length=200, help_text="With the code on its label."
+    )
     batch = forms.ChoiceField(required=False)
     said = words(
         "What was said", help_text="Also where it was bought and how it was kept."
@@ -276,8 +280,8 @@ class ComplaintForm(LogForm):
         help_text="How many ate it, how many fell ill, with what, how long after, "
         "which doctor.",
     )
-    said_by = line("Who said it", 120, required=False)
-    contact = line("Telephone or address", 200, required=False)
+    said_by = line("Who said it", max_length=120, required=False)
+    contact = line("Telephone or address", max_length=200, required=False)
 
     def __init__(self, *args: Any, batches: Sequence[Batch], **kwargs: Any) -> None:
         self.batches = {batch.code: batch for batch in batches}
@@ -309,9 +313,11 @@ class VisitForm(LogForm):
         "answer_by",
     )
     instant_label = "Began"
-    agency = line("Office", 120)
-    people = line("Who came", 200, help_text="Names, and whether a badge was shown.")
-    purpose = line("What for", 200, required=False)
+    agency = line("Office", max_length=120)
+    people = line(
+        "Who came", max_length=200, help_text="Names, and whether a badge was shown."
+    )
+    purpose = line("What for", max_length=200, required=False)
     copied = words("What was copied, photographed or sampled", required=False)
     observed = words("What was observed", required=False)
     promised = words("What was promised", required=False)
@@ -324,9 +330,11 @@ class DocumentForm(LogForm):
     names = ("supplier", "what", "number", "valid_until", "file")
     has_file = True
     instant_label = "Came in"
-    supplier = line("Supplier", 120)
-    what = line("What it is", 200, help_text="For example a letter of guarantee.")
-    number = line("Its number", 60, required=False)
+    supplier = line("Supplier", max_length=120)
+    what = line(
+        "What it is", max_length=200, help_text="For example a letter of guarantee."
+    )
+    number = line("Its number", max_length=60, required=False)
     valid_until = day("Valid until", "Empty where it does not run out.")
     file = forms.FileField(
         label="The file",
@@ -361,16 +369,18 @@ class MaintenanceForm(LogForm):
 
     names = ("equipment", "did", "done_by", "again_by")
     instant_label = "Done"
-    equipment = line("Equipment", 120)
+    equipment = line("Equipment", max_length=120)
     did = words("What was done")
-    done_by = line("By whom", 120, required=False, help_text="A firm, or one of you.")
+    done_by = line(
+        "By whom", max_length=120, required=False, help_text="A firm, or one of you."
+    )
     again_by = day("Due again by")
 
 
 class FollowUpForm(LogForm):
     """What was done about a complaint, or after a visit."""
 
-    names = ("did", "about_plan", "state")
+    names: tuple[str, ...] = ("did", "about_plan", "state")
     did = words("What was found and done")
     about_plan = forms.ChoiceField(
         label="Does it concern a critical control point?",

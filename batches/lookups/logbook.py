@@ -25,6 +25,7 @@ from safety.limits import figure
 
 DOCUMENT_NEAR = timedelta(days=30)  # own figure: how long before a day it is shown
 KEEP_REFRIGERATED = "us-cfr.21-123.keep-refrigerated"
+NOT_PRESERVED = {"hot-smoked", "cold-smoked", "raw"}
 KEEP_OTHER = "us-cfr.21-123.keep-frozen"
 
 MODELS: dict[str, type[LogEntry]] = {
@@ -226,11 +227,16 @@ def sanitation_today(
 def years_kept(producer: Producer) -> tuple[int, str]:
     """Return for how many years these records are kept at least, and where it says so.
 
-    Refrigerated food alone asks for less; a product of which nobody said how it is stored
-    counts as one that asks for more.
+    Refrigerated food alone asks for less. A dried or pickled product may count as
+    preserved, and one of which nobody said how it is stored may be frozen: both ask for
+    more here.
     """
-    stored = set(producer.products.values_list("storage", flat=True))
-    name = KEEP_REFRIGERATED if stored == {"refrigerated"} else KEEP_OTHER
+    made = set(producer.products.values_list("storage", "process"))
+    is_short = bool(made) and all(
+        storage == "refrigerated" and process in NOT_PRESERVED
+        for storage, process in made
+    )
+    name = KEEP_REFRIGERATED if is_short else KEEP_OTHER
     kept = figure(name)
     source = kept.source
     cited = f"{source.publisher}, {source.title}, {source.section}; {source.edition}"
@@ -238,9 +244,9 @@ def years_kept(producer: Producer) -> tuple[int, str]:
 
 
 def keep_until(made_at: datetime, years: int) -> date:
-    """Return the first day on which a record of that day need not be kept any more."""
+    """Return the last day on which a record of that day is still to be kept."""
     made_on = made_at.date()
     try:
-        return made_on.replace(year=made_on.year + years) + timedelta(days=1)
-    except ValueError:  # the 29th of February
-        return date(made_on.year + years, 3, 1)
+        return made_on.replace(year=made_on.year + years)
+    except ValueError:  # the 29th of February: a day longer rather than shorter
+        return (made_on + timedelta(days=1)).replace(year=made_on.year + years)

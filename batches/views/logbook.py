@@ -348,7 +348,7 @@ def _moment(request: HttpRequest) -> str:
     if asked in Moment.values:
         return asked
     left = [moment for moment, _, made in _moments(request) if not made]
-    return left[0] if left else Moment.DURING
+    return left[0] if left else str(Moment.DURING)
 
 
 def _moments(request: HttpRequest) -> list[tuple[str, str, bool]]:
