@@ -10,7 +10,7 @@ from batches.models import SanitationAnswer, SanitationRound
 from batches.models.logbook import LogEntry
 from batches.templatetags.measures import moment, written
 
-SATISFACTORY, BAD, NOT_LOOKED_AT = "S", "U", "–"
+SATISFACTORY, BAD, NOT_LOOKED_AT, NOT_ASKED = "S", "U", "–", ""
 Cell = Callable[[Any], str]
 
 
@@ -28,7 +28,8 @@ def _found(condition: str) -> Cell:
             if answer.condition == condition:
                 good = answer.found == SanitationAnswer.Found.SATISFACTORY
                 return SATISFACTORY if good else BAD
-        return NOT_LOOKED_AT
+        is_asked = row.moment in CONDITION_BY_ID[condition].moments
+        return NOT_LOOKED_AT if is_asked else NOT_ASKED
 
     return cell
 

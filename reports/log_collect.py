@@ -115,7 +115,7 @@ def _notes(kind: str, places: Iterable[Premises]) -> list[str]:
         return []
     key = (
         f"{SATISFACTORY} satisfactory, {BAD} not satisfactory, "
-        f"{NOT_LOOKED_AT} not looked at on this round."
+        f"{NOT_LOOKED_AT} not looked at, empty: not part of this round."
     )
     notes = [key]
     for place in places:

@@ -140,7 +140,7 @@ class Complaint(LogEntry):
     illness = models.TextField(blank=True)
 
     def __str__(self) -> str:
-        return f"{self.what_it_was}: {self.said}"
+        return self.what_it_was
 
 
 class Visit(LogEntry):
@@ -157,7 +157,7 @@ class Visit(LogEntry):
     answer_by = models.DateField(null=True, blank=True)
 
     def __str__(self) -> str:
-        return f"{self.agency}, {self.people}"
+        return self.agency
 
 
 class FollowUp(LogEntry):
@@ -230,7 +230,7 @@ class MaintenanceRecord(LogEntry):
     again_by = models.DateField(null=True, blank=True)
 
     def __str__(self) -> str:
-        return f"{self.equipment}: {self.did}"
+        return self.equipment
 
 
 class ReceivingCheck(LogEntry):

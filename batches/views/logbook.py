@@ -114,6 +114,9 @@ def log_add(request: HttpRequest, kind: str) -> HttpResponse:
         "form": form,
         "kind": told,
         "heading": f"Record {told.one}",
+        "lead": "Every lot was checked. Receive the next one first."
+        if kind == "receiving" and not form.lots
+        else "",
         "moments": _moments(request) if kind == "sanitation" else (),
     }
     template = "sanitation" if kind == "sanitation" else "form"
