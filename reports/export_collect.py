@@ -13,7 +13,13 @@ from django.db import connection, models
 from batches.judging import evidence_of
 from batches.keeping.backup import snapshot
 from batches.keeping.made import is_backup_due, last_backup
-from batches.lookups import batches_of, premises_of, records_of, years_kept
+from batches.lookups import (
+    batches_of,
+    premises_of,
+    records_of,
+    studies_kept,
+    years_kept,
+)
 from batches.models import Producer
 from safety.judge.export import write_batch
 
@@ -37,6 +43,7 @@ def keeping_of(producer: Producer, at: datetime) -> dict[str, Any]:
         "every_days": settings.BRINEWRIGHT_BACKUP_DAYS,
         "years": years,
         "cited": cited,
+        "studies": studies_kept(),
         "zone": premises_of(producer)[0].zone,
     }
 

@@ -30,6 +30,7 @@ from batches.lookups.logbook import (
     open_entries,
     rounds_on,
     sanitation_today,
+    studies_kept,
     versions,
     years_kept,
 )
@@ -97,6 +98,7 @@ __all__ = [
     "signed_plans",
     "standing",
     "standings",
+    "studies_kept",
     "trail_filters",
     "trail_of",
     "versions",

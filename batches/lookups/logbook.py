@@ -26,6 +26,7 @@ from safety.limits import figure
 DOCUMENT_NEAR = timedelta(days=30)  # own figure: how long before a day it is shown
 KEEP_REFRIGERATED = "us-cfr.21-123.keep-refrigerated"
 NOT_PRESERVED = {"hot-smoked", "cold-smoked", "raw"}
+KEEP_STUDIES = "us-cfr.21-123.keep-studies"
 KEEP_OTHER = "us-cfr.21-123.keep-frozen"
 
 MODELS: dict[str, type[LogEntry]] = {
@@ -237,6 +238,15 @@ def years_kept(producer: Producer) -> tuple[int, str]:
         for storage, process in made
     )
     name = KEEP_REFRIGERATED if is_short else KEEP_OTHER
+    return _kept(name)
+
+
+def studies_kept() -> tuple[int, str]:
+    """Return for how many years a study is kept after it last applied, and the source."""
+    return _kept(KEEP_STUDIES)
+
+
+def _kept(name: str) -> tuple[int, str]:
     kept = figure(name)
     source = kept.source
     cited = f"{source.publisher}, {source.title}, {source.section}; {source.edition}"
