@@ -1,6 +1,5 @@
 """What a producer owns, table by table and file by file; beside collect a door to the records."""
 
-from collections import deque
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
@@ -10,6 +9,7 @@ from django.apps import apps
 from django.conf import settings
 from django.db import connection, models
 
+from batches.acts import rows_of
 from batches.judging import evidence_of
 from batches.keeping.backup import snapshot
 from batches.keeping.made import is_backup_due, last_backup
@@ -24,8 +24,6 @@ from batches.models import Producer
 from safety.judge.export import write_batch
 
 ROWS_AT_ONCE = 500
-PRODUCER = "batches.producer"
-SIGNED_BY = "by"  # leads to a member, so to a producer, but only by a detour
 SECRET = ("password", "secret", "token")
 
 
@@ -49,43 +47,14 @@ def keeping_of(producer: Producer, at: datetime) -> dict[str, Any]:
 
 
 def owned_models() -> list[type[models.Model]]:
-    """Return the models whose rows belong to a producer, by name."""
+    """Return the models of the records, by name; each belongs to a producer."""
     found = apps.get_app_config("batches").get_models()
-    return sorted(
-        (model for model in found if way_to_producer(model) is not None),
-        key=lambda model: model._meta.model_name,
-    )
-
-
-def way_to_producer(model: type[models.Model]) -> str | None:
-    """Return the look-up from a row to its producer; None if there is none.
-
-    Only columns that are always filled are followed: through another a row of nobody's,
-    or of somebody else's, might slip in.
-    """
-    ways: deque[tuple[type[models.Model], tuple[str, ...]]] = deque([(model, ())])
-    seen = {model}
-    while ways:
-        here, way = ways.popleft()
-        if here._meta.label_lower == PRODUCER:
-            return "__".join(way) or "pk"
-        links = [
-            field
-            for field in here._meta.concrete_fields
-            if field.is_relation and not field.null and field.related_model not in seen
-        ]
-        for field in sorted(links, key=lambda field: field.name == SIGNED_BY):
-            seen.add(field.related_model)
-            ways.append((field.related_model, (*way, field.name)))
-    return None
+    return sorted(found, key=lambda model: model._meta.model_name)
 
 
 def owned(model: type[models.Model], producer: Producer) -> models.QuerySet:
     """Return the producer's own rows of a model, first made first."""
-    way = way_to_producer(model)
-    if way is None:
-        raise LookupError(f"{model.__name__} belongs to no producer.")
-    return model._base_manager.filter(**{way: producer.pk}).order_by("pk")
+    return rows_of(model, producer).order_by("pk")
 
 
 def columns_of(model: type[models.Model]) -> list[models.Field]:

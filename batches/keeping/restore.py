@@ -3,22 +3,21 @@
 import hashlib
 import zipfile
 from pathlib import Path
-from typing import Any
 
 from django.apps import apps
 from django.conf import settings
-from django.core.management import call_command, get_commands
+from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import DatabaseError, connection, models, transaction
 from django.db.migrations.executor import MigrationExecutor
 
+from batches.fences import raise_fences
 from batches.keeping import archive, tables
 from batches.keeping.archive import Manifest, Part, Progress, silent
 from batches.keeping.errors import CannotKeep, NewerBackup, NotEmpty, UnsafeBackup
 from batches.keeping.made import note_backup
 
 ROWS_AT_ONCE = 500
-VERIFY = "verify_trail"
 OWN_TABLES = {"django_migrations"}
 
 
@@ -44,16 +43,9 @@ def restore(path: Path, *, progress: Progress = silent) -> Manifest:
                 file.unlink(missing_ok=True)
             raise
     call_command("migrate", verbosity=0, interactive=False)
+    raise_fences(connection)
     note_backup(path, manifest)
     return manifest
-
-
-def verify_trail(stdout: Any) -> bool:
-    """Let the trail be walked, where this version has one; say whether it has."""
-    if VERIFY not in get_commands():
-        return False
-    call_command(VERIFY, stdout=stdout)
-    return True
 
 
 def _targets(

@@ -32,7 +32,7 @@ from batches.models import (
     Visit,
 )
 from batches.models.logbook import LogEntry, YesNo
-from batches.recording import guards, rows
+from batches.recording import guards, rows, trail
 
 Found = SanitationAnswer.Found
 
@@ -313,7 +313,7 @@ def check_lot(
 def take_back(row: LogEntry, *, reason: str, by: Member, at: datetime) -> LogEntry:
     """Take an entry of the logbook back: a new row says so and why."""
     reason = guards.check_text("reason", reason, "why it is taken back")
-    _hold(row.producer)
+    trail.hold(row.producer_id)
     guards.check_member(by, row.producer)
     rows.check_newest(row)
     if row.withdrawn:
@@ -362,7 +362,7 @@ def _logged(
     """Add the row, unless this very entry made it before; say which of the two."""
     producer = premises.producer
     guards.check_member(by, producer)
-    _hold(producer)
+    trail.hold(producer.pk)
     content = content | {
         "producer": producer,
         "premises": premises,
@@ -394,11 +394,6 @@ def _check_correction(
         )
     rows.check_newest(row)
     guards.check_text("reason", reason, "why it is corrected")
-
-
-def _hold(producer: Producer) -> None:
-    """Let one writer of this producer's logbook pass at a time."""
-    Producer.objects.select_for_update().get(pk=producer.pk)
 
 
 def _check_condition(condition: str) -> None:

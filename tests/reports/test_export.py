@@ -16,13 +16,13 @@ from django.test import Client
 from django.urls import reverse
 
 from batches import models, recording
+from batches.acts import path_to_producer
 from reports import csv_text, export
 from reports.export import export_chunks
 from reports.export_collect import (
     columns_of,
     owned,
     owned_models,
-    way_to_producer,
 )
 from reports.pdf import PdfUnavailable
 from safety.judge import read_batch
@@ -144,26 +144,17 @@ def test_title_could_not_be_a_formula_either():
 # ------------------------------------------------------------ whose rows
 
 
-def test_every_table_of_the_records_leads_to_a_producer():
-    left = {
-        model.__name__
-        for model in apps.get_app_config("batches").get_models()
-        if way_to_producer(model) is None
-    }
-    assert left == set(), "say how its rows are exported, or why not"
-
-
-def test_ways_lead_through_columns_that_are_always_filled():
-    assert way_to_producer(models.Producer) == "pk"
-    assert way_to_producer(models.FollowUp) == "producer"
-    assert way_to_producer(models.SanitationAnswer) == "round__producer"
+def test_every_table_of_the_records_is_exported_and_leads_to_a_producer():
+    known = set(apps.get_app_config("batches").get_models())
+    assert set(owned_models()) == known
+    assert path_to_producer(models.FollowUp) == ("producer",)
+    assert path_to_producer(models.SanitationAnswer) == ("round", "producer")
     for model in owned_models():
         here = model
-        for name in way_to_producer(model).split("__"):
-            if name != "pk":
-                field = here._meta.get_field(name)
-                assert not field.null, (model, name)
-                here = field.related_model
+        for name in path_to_producer(model):
+            field = here._meta.get_field(name)
+            assert not field.null, (model, name)
+            here = field.related_model
 
 
 def test_no_secret_and_no_packed_series_is_a_column():

@@ -5,10 +5,11 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from django.conf import settings
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from batches.keeping.errors import CannotKeep
-from batches.keeping.restore import restore, verify_trail
+from batches.keeping.restore import restore
 from batches.management.progress import ProgressLine
 
 
@@ -39,8 +40,9 @@ class Command(BaseCommand):
         for name in made.changed_files:
             self.stderr.write(f"{name} was already changed when the backup was made.")
         try:
-            verify_trail(self.stdout)
-        except CommandError as problem:
+            call_command("verify_trail", stdout=self.stdout, stderr=self.stderr)
+        except (CommandError, SystemExit) as problem:
             raise CommandError(
-                f"The records are restored as the backup has them, but: {problem}"
+                "The records are restored as the backup has them, but they are not as "
+                "they were written: see above. An older backup may be whole."
             ) from problem
