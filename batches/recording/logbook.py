@@ -1,6 +1,5 @@
 """Writes: the records beside the batches; one function for each kind."""
 
-import hashlib
 from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
@@ -8,8 +7,6 @@ from pathlib import PurePath
 from typing import Any
 from uuid import UUID
 
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from batches.errors import RecordError
@@ -32,7 +29,7 @@ from batches.models import (
     Visit,
 )
 from batches.models.logbook import LogEntry, YesNo
-from batches.recording import guards, rows, trail
+from batches.recording import files, guards, rows, trail
 
 Found = SanitationAnswer.Found
 
@@ -440,10 +437,7 @@ def _kept(producer: Producer, name: str, data: bytes) -> dict[str, Any]:
     """Put a file into the storage under its SHA-256 and return its columns."""
     if not data:
         raise RecordError("file", f"{name} is empty. Choose another file.", "empty")
-    digest = hashlib.sha256(data).hexdigest()
-    path = f"{producer.slug}/{digest}"
-    if not default_storage.exists(path):
-        default_storage.save(path, ContentFile(data))
+    path, digest = files.keep(producer, data)
     return {
         "name": PurePath(name).name,
         "size": len(data),
