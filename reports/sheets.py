@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reports.audit_sheet import AuditSheet
+from reports.deviation_sheets import CaseRow, ReleaseRow
 
 LEAST_ROOM = 0.5  # in the unit of a curve, where its sheet says nothing else
-from reports.deviation_sheets import CaseRow, ReleaseRow
 
 NOTHING = "nothing that shows it"  # observed where the record has nothing to say
 

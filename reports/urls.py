@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from reports import deviation_views, views
+from reports import deviation_views, log_views, views
 
 urlpatterns = [
     path("batches/<str:code>/record/", views.record_html, name="record-html"),
@@ -32,4 +32,7 @@ urlpatterns = [
     path(
         "products/<int:pk>/plan/plan.pdf", views.draft_pdf_view, name="draft-plan-pdf"
     ),
+    path("records/<slug:kind>/sheet/", log_views.log_html, name="log-sheet"),
+    path("records/<slug:kind>/sheet.pdf", log_views.log_pdf_view, name="log-pdf"),
+    path("keeping/", log_views.keeping, name="keeping"),
 ]

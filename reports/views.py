@@ -85,7 +85,7 @@ def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
 @for_producer
 def drift(request: HttpRequest, code: str) -> HttpResponse:
     """Send how far an instrument was off from check to check, as a drawing."""
-    return _sent(curve_svg(drift_of_instrument(request.producer, code)))
+    return sent(curve_svg(drift_of_instrument(request.producer, code)))
 
 
 @for_producer

@@ -280,6 +280,36 @@ class TraceFactory(SignedFactory):
     )
 
 
+class LogEntryFactory(SignedFactory):
+    class Meta:
+        abstract = True
+
+    premises = factory.SubFactory(PremisesFactory)
+    producer = factory.SelfAttribute("premises.producer")
+    by = factory.SubFactory(MemberFactory, producer=factory.SelfAttribute("..producer"))
+    occurred_at = START
+
+
+class ComplaintFactory(LogEntryFactory):
+    class Meta:
+        model = models.Complaint
+
+    what_it_was = "Hot-smoked coho"
+    said = "The pack was puffed."
+    ill = "no"
+
+
+class FollowUpFactory(LogEntryFactory):
+    class Meta:
+        model = models.FollowUp
+
+    premises = factory.SelfAttribute("complaint.premises")
+    complaint = factory.SubFactory(ComplaintFactory)
+    did = "Looked at the seal."
+    about_plan = "none"
+    state = "closed"
+
+
 def seen(version):
     """Return the SHA-256 of a draft's content, as a page that shows it carries it."""
     return planning.sha256_of(planning.content_of(version))

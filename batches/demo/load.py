@@ -10,6 +10,7 @@ from batches.demo.deviated import deviate
 from batches.demo.diary import Diary, Firm, Progress
 from batches.demo.firm import check_instruments, open_firm, receive_lots
 from batches.demo.keeping import keep_batches
+from batches.demo.logbook import keep_logbook
 from batches.demo.logged import import_logged
 from batches.demo.making import make_batches
 from batches.demo.planned import sign_plans
@@ -59,6 +60,7 @@ def _write(progress: Progress) -> int:
         keep_batches,
         look_back,
         deviate,
+        keep_logbook,
     )
     for page in pages:
         page(diary)

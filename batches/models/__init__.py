@@ -12,6 +12,18 @@ from batches.models.deviation import (
 )
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
 from batches.models.instrument import Instrument, InstrumentCheck, InstrumentUse
+from batches.models.logbook import (
+    Complaint,
+    FollowUp,
+    HiddenCondition,
+    MaintenanceRecord,
+    ReceivingCheck,
+    SanitationAnswer,
+    SanitationRound,
+    SupplierDocument,
+    TrainingRecord,
+    Visit,
+)
 from batches.models.logger_file import LoggerFile
 from batches.models.lot import Lot
 from batches.models.plan import (
@@ -31,10 +43,13 @@ __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "Complaint",
     "Deviation",
     "Disposition",
     "FindingRow",
     "FindingSet",
+    "FollowUp",
+    "HiddenCondition",
     "Hold",
     "Instrument",
     "InstrumentCheck",
@@ -43,6 +58,7 @@ __all__ = [
     "Lifting",
     "LoggerFile",
     "Lot",
+    "MaintenanceRecord",
     "Member",
     "NamedDate",
     "Photo",
@@ -53,12 +69,18 @@ __all__ = [
     "Product",
     "Reading",
     "Reassessment",
+    "ReceivingCheck",
     "Release",
     "Remark",
     "Response",
     "Rework",
+    "SanitationAnswer",
+    "SanitationRound",
     "Statement",
     "StepMark",
+    "SupplierDocument",
     "Trace",
     "TrailEvent",
+    "TrainingRecord",
+    "Visit",
 ]

@@ -25,6 +25,18 @@ from batches.recording.instrument_data import change_instrument
 from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
+from batches.recording.logbook import (
+    check_lot,
+    follow_up,
+    hide_condition,
+    keep_document,
+    record_complaint,
+    record_maintenance,
+    record_sanitation,
+    record_training,
+    record_visit,
+    take_back,
+)
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.photos import add_photo
 from batches.recording.plans import (
@@ -49,11 +61,15 @@ __all__ = [
     "add_product",
     "answer_questions",
     "change_instrument",
+    "check_lot",
     "close_deviation",
     "create_producer",
     "dispose",
+    "follow_up",
     "for_each",
+    "hide_condition",
     "hold",
+    "keep_document",
     "mark_step",
     "note_sign_in",
     "open_deviation",
@@ -62,12 +78,17 @@ __all__ = [
     "reassess",
     "receive_lot",
     "record_check",
+    "record_complaint",
     "record_date",
     "record_lab_result",
+    "record_maintenance",
     "record_reading",
     "record_remark",
+    "record_sanitation",
     "record_statement",
     "record_trace",
+    "record_training",
+    "record_visit",
     "release",
     "respond",
     "revise_plan",
@@ -77,6 +98,7 @@ __all__ = [
     "start_rework",
     "store_findings",
     "store_logger_file",
+    "take_back",
     "take_out_of_use",
     "withdraw",
 ]

@@ -216,4 +216,5 @@ def identified(entry_id: UUID | str | None) -> dict[str, Any]:
 
 
 def _zone(row: Correctable) -> Any:
-    return row.batch.premises.zone if isinstance(row, Entry) else None
+    premises = getattr(row.batch if isinstance(row, Entry) else row, "premises", None)
+    return None if premises is None else premises.zone

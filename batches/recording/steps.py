@@ -18,6 +18,7 @@ from batches.models import (
     Premises,
     Producer,
     Product,
+    ReceivingCheck,
     StepMark,
 )
 from batches.recording import guards, rows, trail
@@ -202,6 +203,14 @@ def _started(
 
 def _taken(producer: Producer, lot: Lot, mass_kg: Decimal | str) -> tuple[Lot, Decimal]:
     guards.check_own(lot, producer, "lots", "lot")
+    rejected = ReceivingCheck.Decision.REJECTED
+    if lot.receiving_checks.current().filter(decision=rejected).exists():
+        raise RecordError(
+            "lots",
+            f"Lot {lot.code} was rejected when it came in. Take another lot, or "
+            "correct that decision first.",
+            "lot-rejected",
+        )
     return lot, guards.positive("lots", mass_kg)
 
 

@@ -5,14 +5,18 @@ from datetime import timedelta
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from batches.keeping.made import is_backup_due, last_backup
 from batches.lookups import (
+    due_entries,
     holds_of,
     now_list,
     open_deviations_of,
     premises_of,
     products_of,
     reassessments_due,
+    sanitation_today,
 )
+from batches.models import Member
 from batches.unanswered import unanswered_now
 from batches.views.access import for_members
 from batches.views.instruments import standing
@@ -43,6 +47,10 @@ def now_page(request: HttpRequest) -> HttpResponse:
         .select_related("batch", "lot")
         .order_by("pk"),
         "unanswered": unanswered_now(request.producer, at=at),
+        "sanitation": sanitation_today(needs.running, now=at),
+        "log_due": due_entries(request.producer, today=at.date()),
+        "is_backup_due": request.member.role == Member.Role.OWNER and is_backup_due(at),
+        "last_backup": last_backup(),
         "has_product": products_of(request.producer).exists(),
         "now": at,
         "zone": zone,

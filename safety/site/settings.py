@@ -42,6 +42,7 @@ def switch(name: str) -> bool:
 CHECKOUT = Path(__file__).resolve().parents[2]
 BRINEWRIGHT_HOME = Path(text("BRINEWRIGHT_HOME", str(CHECKOUT / "var"))).expanduser()
 BRINEWRIGHT_MAX_UPLOAD_MB = whole("BRINEWRIGHT_MAX_UPLOAD_MB", 25)
+BRINEWRIGHT_BACKUP_DAYS = whole("BRINEWRIGHT_BACKUP_DAYS", 7)  # own figure
 PROJECT = tomllib.loads((CHECKOUT / "pyproject.toml").read_text("utf-8"))["project"]
 BRINEWRIGHT_VERSION = PROJECT["version"]
 

@@ -15,6 +15,7 @@ from tests.batches.any_row import AnyRow
 BY_FACTORY = [
     factories.BatchFactory,
     factories.BatchLotFactory,
+    factories.FollowUpFactory,
     factories.InstrumentCheckFactory,
     factories.LabResultFactory,
     factories.LoggerFileFactory,

@@ -1,0 +1,1 @@
+"""Backups of a whole installation: written in one go, read back, restored into an empty home."""

@@ -1,0 +1,185 @@
+"""The entries of the logbook in words: a row of cells each, for lists and for paper."""
+
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from batches.logbook import CONDITION_BY_ID, CONDITIONS
+from batches.models import SanitationAnswer, SanitationRound
+from batches.models.logbook import LogEntry
+from batches.templatetags.measures import moment, written
+
+SATISFACTORY, BAD, NOT_LOOKED_AT, NOT_ASKED = "S", "U", "–", ""
+Cell = Callable[[Any], str]
+
+
+def _day(value: date | None) -> str:
+    return "" if value is None else f"{value.day} {value:%b %Y}"
+
+
+def _joined(*parts: str) -> str:
+    return "; ".join(part for part in parts if part)
+
+
+def _found(condition: str) -> Cell:
+    def cell(row: SanitationRound) -> str:
+        for answer in row.answers.all():
+            if answer.condition == condition:
+                good = answer.found == SanitationAnswer.Found.SATISFACTORY
+                return SATISFACTORY if good else BAD
+        is_asked = row.moment in CONDITION_BY_ID[condition].moments
+        return NOT_LOOKED_AT if is_asked else NOT_ASKED
+
+    return cell
+
+
+def _put_right(row: SanitationRound) -> str:
+    return _joined(
+        *(
+            f"{CONDITION_BY_ID[answer.condition].title}: {answer.put_right}"
+            for answer in row.answers.all()
+            if answer.put_right
+        )
+    )
+
+
+def _sanitizer(row: SanitationRound) -> str:
+    strength = "" if row.sanitizer_ppm is None else written(row.sanitizer_ppm, "ppm")
+    return f"{row.sanitizer} {strength}".strip()
+
+
+def _temperature(row: Any) -> str:
+    if row.temperature is None:
+        return "not measured"
+    return written(row.temperature, row.unit)
+
+
+def _file(row: Any) -> str:
+    return f"{row.name} ({row.sha256[:12]}…)" if row.sha256 else "on paper"
+
+
+def _plan(row: Any) -> str:
+    return row.get_about_plan_display() if row.about_plan else ""
+
+
+COLUMNS: dict[str, tuple[tuple[str, Cell], ...]] = {
+    "sanitation": (
+        ("Round", str),
+        *(
+            (f"{number} {each.title}", _found(each.id))
+            for number, each in enumerate(CONDITIONS, start=1)
+        ),
+        ("Sanitizer", _sanitizer),
+        ("Not right, and what was done", _put_right),
+    ),
+    "receiving": (
+        ("Lot", lambda row: f"{row.lot.code}, {row.lot.food.replace('-', ' ')}"),
+        ("Supplier", lambda row: row.lot.supplier),
+        ("Condition", lambda row: row.get_condition_display()),
+        ("Temperature", _temperature),
+        ("Papers", lambda row: row.papers),
+        ("Decision", lambda row: row.get_decision_display()),
+    ),
+    "training": (
+        ("Who", lambda row: row.person),
+        ("What", lambda row: row.course),
+        ("Certificate", lambda row: row.certificate),
+        ("May do", lambda row: row.may_do),
+        ("Again by", lambda row: _day(row.again_by)),
+    ),
+    "complaints": (
+        ("Food", lambda row: row.what_it_was),
+        ("Batch", lambda row: row.batch.code if row.batch else "not known"),
+        ("Said", lambda row: row.said),
+        ("By whom", lambda row: _joined(row.said_by, row.contact)),
+        ("Anybody ill", lambda row: _joined(row.get_ill_display(), row.illness)),
+    ),
+    "visits": (
+        ("Office", lambda row: row.agency),
+        ("Who came", lambda row: row.people),
+        ("What for", lambda row: row.purpose),
+        ("Copied", lambda row: row.copied),
+        ("Observed", lambda row: row.observed),
+        ("Promised", lambda row: row.promised),
+        ("Answer by", lambda row: _day(row.answer_by)),
+    ),
+    "documents": (
+        ("Supplier", lambda row: row.supplier),
+        ("Paper", lambda row: row.what),
+        ("Number", lambda row: row.number),
+        ("Valid until", lambda row: _day(row.valid_until) or "no day given"),
+        ("File", _file),
+    ),
+    "maintenance": (
+        ("Equipment", lambda row: row.equipment),
+        ("Done", lambda row: row.did),
+        ("Done by", lambda row: row.done_by),
+        ("Again by", lambda row: _day(row.again_by)),
+    ),
+    "follow-ups": (
+        ("Done", lambda row: row.did),
+        ("About the plan", _plan),
+        ("State", lambda row: row.get_state_display()),
+    ),
+    "conditions": (
+        ("Condition", lambda row: CONDITION_BY_ID[row.condition].title),
+        ("Not here because", lambda row: row.why),
+    ),
+}
+
+
+def titles(kind: str) -> tuple[str, ...]:
+    """Return the columns of a kind: when, what, by whom."""
+    return ("When", *(title for title, _ in COLUMNS[kind]), "Note", "Signed")
+
+
+def cells(kind: str, row: LogEntry, replaced: Iterable[int]) -> tuple[str, ...]:
+    """Return one entry as texts; ``replaced`` are the keys of corrected entries."""
+    zone = row.premises.zone
+    return (
+        moment(row.occurred_at, zone),
+        *(cell(row) for _, cell in COLUMNS[kind]),
+        _joined(row.note, *fate(row, replaced)),
+        _signed(row, zone),
+    )
+
+
+def fate(row: LogEntry, replaced: Iterable[int]) -> list[str]:
+    """Return in words what became of an entry, and what it did to another."""
+    said = []
+    if row.withdrawn:
+        said.append(f"taken back: {row.reason}")
+    elif row.corrects_id:
+        said.append(f"correction: {row.reason}")
+    if row.pk in set(replaced):
+        said.append("no longer holds: corrected later")
+    return said
+
+
+def summary(row: SanitationRound, hidden: Iterable[str]) -> list[tuple[str, str]]:
+    """Return a round in few words, for a phone."""
+    answers = {each.condition: each for each in row.answers.all()}
+    good = [
+        each
+        for each in answers.values()
+        if each.found == SanitationAnswer.Found.SATISFACTORY
+    ]
+    left = [
+        each.title
+        for each in CONDITIONS
+        if row.moment in each.moments
+        and each.id not in answers
+        and each.id not in set(hidden)
+    ]
+    return [
+        ("Satisfactory", str(len(good))),
+        ("Not right, and what was done", _put_right(row)),
+        ("Not looked at", ", ".join(left)),
+        ("Sanitizer", _sanitizer(row)),
+    ]
+
+
+def _signed(row: LogEntry, zone: ZoneInfo) -> str:
+    late = f", written down {moment(row.recorded_at, zone)}" if row.is_late else ""
+    return f"{row.by_name} ({row.by.initials}){late}"
