@@ -12,6 +12,7 @@
     └── InputError            what was passed cannot be a measurement or a batch file
         ├── WrongUnit
         ├── OutOfSpan
+        ├── OutOfRange        an argument of a formula that holds elsewhere only
         └── Refused           a document is refused at one place, with what is allowed
 """
 
@@ -98,6 +99,23 @@ class OutOfSpan(InputError):
         return (
             f"{self.value} {self.unit} cannot be a {self.quantity}; expected "
             f"{self.span}. Check the decimal point and the unit."
+        )
+
+
+class OutOfRange(InputError):
+    """An argument of a formula outside the range in which the formula holds."""
+
+    def __init__(self, name: str, value: float, lowest: float, highest: float) -> None:
+        super().__init__(name, value, lowest, highest)
+        self.name = name
+        self.value = value
+        self.lowest = lowest
+        self.highest = highest
+
+    def __str__(self) -> str:
+        return (
+            f"{self.name} is {self.value:g}; the formula holds from {self.lowest:g} to "
+            f"{self.highest:g}. Give a value in this range."
         )
 
 

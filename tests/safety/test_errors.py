@@ -9,6 +9,7 @@ from safety.errors import (
     DataError,
     InputError,
     LimitFileError,
+    OutOfRange,
     OutOfSpan,
     ProcessFileError,
     Refused,
@@ -41,6 +42,10 @@ EXAMPLES = [
             "1450 °F cannot be a core temperature; expected -60 to 230 °F. Check the "
             "decimal point and the unit."
         ),
+    ),
+    (
+        OutOfRange("count", 1, 2, 10_000),
+        "count is 1; the formula holds from 2 to 10000. Give a value in this range.",
     ),
     (
         Refused("/readings/0/unit", "'K'", "degF, degC"),
@@ -82,6 +87,7 @@ def test_error_sent_to_another_process_is_the_same(error, send):
         (UnknownName, (SafetyError, LookupError)),
         (WrongUnit, (InputError, SafetyError, ValueError)),
         (OutOfSpan, (InputError, SafetyError, ValueError)),
+        (OutOfRange, (InputError, SafetyError, ValueError)),
         (Refused, (InputError, SafetyError, ValueError)),
     ],
 )
