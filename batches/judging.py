@@ -1,6 +1,6 @@
 """From the rows of a batch to the judge and back; writes nothing."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 
@@ -18,6 +18,7 @@ from batches.models import (
 )
 from batches.models.trace import Integers, instant_of
 from batches.planning import plan_facts, planned
+from batches.reviewing import REVIEW, anchor_of
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement
 from safety.limits.load import catalogue
@@ -97,11 +98,37 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
             for row in records.statements.as_of(judged_at)
             if row.occurred_at <= judged_at
         ),
-        dates=tuple(
-            evidence.NamedDate(row.what, row.occurs_at.astimezone(zone))
-            for row in records.dates.as_of(judged_at)
-        ),
+        dates=(*_typed_dates(records, judged_at), *_review_date(records, judged_at)),
     )
+
+
+def _typed_dates(
+    records: BatchRecords, judged_at: datetime
+) -> Iterator[evidence.NamedDate]:
+    """Yield the dates that were typed; the date of a review only with no review signed."""
+    zone = records.batch.premises.zone
+    is_signed = any(review.signed_at <= judged_at for review in records.reviews)
+    for row in records.dates.as_of(judged_at):
+        if row.what != REVIEW or not is_signed:
+            yield evidence.NamedDate(row.what, row.occurs_at.astimezone(zone))
+
+
+def _review_date(
+    records: BatchRecords, judged_at: datetime
+) -> Iterator[evidence.NamedDate]:
+    """Yield when the record was reviewed: by the first that could read the whole step.
+
+    A review that was signed before the step was over did not read all of its record.
+    """
+    signed = [each for each in records.reviews if each.signed_at <= judged_at]
+    if not signed:
+        return
+    facts = _product(records.batch).facts
+    window = windows_from(records.marks.as_of(judged_at)).get(anchor_of(facts) or "")
+    over = window.end.occurred_at if window and window.end else signed[0].signed_at
+    whole = next((each for each in signed if each.signed_at >= over), signed[-1])
+    zone = records.batch.premises.zone
+    yield evidence.NamedDate(REVIEW, whole.signed_at.astimezone(zone))
 
 
 def _product(batch: Batch) -> evidence.Product:

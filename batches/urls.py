@@ -11,10 +11,12 @@ from batches.views import (
     guidance,
     importing,
     instruments,
+    laboratory,
     lots,
     plan_versions,
     plans,
     products,
+    reviews,
     trail,
 )
 from batches.views.more import more
@@ -51,6 +53,17 @@ urlpatterns = [
         corrections.correct,
         name="correct",
     ),
+    path("batches/<str:code>/review/", reviews.batch_review, name="batch-review"),
+    path(
+        "batches/<str:code>/lab-result/<int:pk>/",
+        laboratory.report_arrived,
+        name="lab-report",
+    ),
+    path("review/", reviews.review_list, name="review-list"),
+    path("review/weeks/<str:day>/", reviews.week_review, name="week-review"),
+    path("laboratory/", laboratory.laboratory, name="laboratory"),
+    path("laboratory/<int:pk>/read/", laboratory.report_read, name="lab-read"),
+    path("products/<int:pk>/salt/", laboratory.product_salt, name="product-salt"),
     path("instruments/", instruments.instrument_list, name="instrument-list"),
     path("instruments/add/", instruments.instrument_add, name="instrument-add"),
     path(

@@ -45,6 +45,14 @@ class Deadline:
     words: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """A value drawn as a dashed line with its words; no limit, nothing hatched."""
+
+    value: float
+    words: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CurveSheet:
     """One curve: what is drawn, and the words for those who cannot see it.
@@ -66,6 +74,7 @@ class CurveSheet:
     bounds: tuple[Bound, ...] = ()
     deadlines: tuple[Deadline, ...] = ()
     levels: tuple[float, ...] = ()
+    marks: tuple[Level, ...] = ()
     join_min: float | None = None
 
 

@@ -21,4 +21,5 @@ urlpatterns = [
     path(
         "products/<int:pk>/plan/plan.pdf", views.draft_pdf_view, name="draft-plan-pdf"
     ),
+    path("products/<int:pk>/salt.svg", views.salt_chart, name="salt-chart"),
 ]

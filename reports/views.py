@@ -23,6 +23,7 @@ from reports.documents import (
 from reports.pdf import PdfUnavailable
 from reports.plan_collect import draft_sheet, signed_sheet
 from reports.plan_sheets import PlanSheet
+from reports.salt_collect import salt_sheet
 
 View = Callable[..., HttpResponse]
 
@@ -74,6 +75,12 @@ def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
 def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
     """Send one curve of a batch as a drawing."""
     return _sent(curve_svg(curve_of(request.producer, code, slug, _wish(request))))
+
+
+@for_producer
+def salt_chart(request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the chart of a product's salt results as a drawing."""
+    return _sent(curve_svg(salt_sheet(request.producer, pk, timezone.now())))
 
 
 @for_producer

@@ -27,6 +27,14 @@ class LabForm(InstantForm):
     reference = forms.CharField(
         label="Number of the report", max_length=60, required=False
     )
+    mixed = forms.IntegerField(
+        label="Pieces mixed into each sample",
+        min_value=1,
+        initial=1,
+        help_text="1 where each piece was tested by itself. A mixture hides how much "
+        "pieces differ.",
+    )
+    sent_at = WallTimeField(label="Sent at", required=False)
     reported_at = WallTimeField(label="Report dated", required=False)
     read_at = WallTimeField(
         label="You read it at",
@@ -45,7 +53,7 @@ class LabForm(InstantForm):
         layout = [
             *rows(["laboratory", "reference"]),
             *self.instant_rows(),
-            *rows(["reported_at", "read_at"]),
+            *rows(["sent_at", "reported_at", "read_at", "mixed"]),
         ]
         for piece in range(PIECES):
             names = self._add_piece(piece)
@@ -67,7 +75,7 @@ class LabForm(InstantForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        for name in ("reported_at", "read_at"):
+        for name in ("sent_at", "reported_at", "read_at"):
             shown = data.get(name)
             data[name] = shown.replace(tzinfo=self.zone) if shown else None
         return data
@@ -89,6 +97,8 @@ class LabForm(InstantForm):
         names = (
             "laboratory",
             "reference",
+            "mixed",
+            "sent_at",
             "reported_at",
             "read_at",
             "note",

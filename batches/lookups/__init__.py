@@ -33,6 +33,13 @@ from batches.lookups.plans import (
     signed_plans,
 )
 from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
+from batches.lookups.reviews import (
+    by_other,
+    reviews_due,
+    reviews_late,
+    reviews_of,
+    reviews_signed,
+)
 from batches.lookups.trail import TrailFilters, trail_filters, trail_of
 
 __all__ = [
@@ -49,6 +56,7 @@ __all__ = [
     "UseByNear",
     "batch_of",
     "batches_of",
+    "by_other",
     "instrument_of",
     "instruments_of",
     "last_reading_of",
@@ -64,6 +72,10 @@ __all__ = [
     "products_of",
     "reassessments_due",
     "records_of",
+    "reviews_due",
+    "reviews_late",
+    "reviews_of",
+    "reviews_signed",
     "row_of",
     "signed_plan",
     "signed_plans",

@@ -17,6 +17,7 @@ from batches.models import (
     NamedDate,
     Reading,
     Remark,
+    Review,
     Statement,
     StepMark,
     Trace,
@@ -106,6 +107,7 @@ class BatchRecords:
     lots: tuple[BatchLot, ...]
     instruments: tuple[Instrument, ...]
     checks: Rows[InstrumentCheck]
+    reviews: tuple[Review, ...] = ()
 
     @cached_property
     def windows(self) -> Mapping[str, StepWindow]:
@@ -131,7 +133,7 @@ class BatchRecords:
 
 
 def records_of(batch: Batch) -> BatchRecords:
-    """Return everything on record about a batch, in ten queries.
+    """Return everything on record about a batch, in eleven queries.
 
     The batch must come from `batch_of`, with its product, premises and producer.
     """
@@ -180,6 +182,9 @@ def records_of(batch: Batch) -> BatchRecords:
         ),
         instruments=tuple(instruments.values()),
         checks=checks,
+        reviews=tuple(
+            Review.objects.filter(batch=batch).select_related("by").order_by("pk")
+        ),
     )
 
 

@@ -13,7 +13,8 @@ from batches.models.plan import (
 )
 from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
-from batches.models.reading import LabResult, Reading
+from batches.models.reading import LabRead, LabResult, Reading
+from batches.models.review import Review, ReviewRule
 from batches.models.trace import Trace
 from batches.models.trail import TrailEvent
 
@@ -23,6 +24,7 @@ __all__ = [
     "BatchLot",
     "Instrument",
     "InstrumentCheck",
+    "LabRead",
     "LabResult",
     "LoggerFile",
     "Lot",
@@ -36,6 +38,8 @@ __all__ = [
     "Reading",
     "Reassessment",
     "Remark",
+    "Review",
+    "ReviewRule",
     "Statement",
     "StepMark",
     "Trace",

@@ -13,7 +13,7 @@ from batches.recording.entries import (
     record_statement,
 )
 from batches.recording.instruments import add_instrument, record_check
-from batches.recording.laboratory import record_lab_result
+from batches.recording.laboratory import read_lab_result, record_lab_result
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.plans import (
     add_letter,
@@ -24,6 +24,7 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
+from batches.recording.reviews import set_review_rule, sign_review, sign_week
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
 
@@ -36,6 +37,7 @@ __all__ = [
     "create_producer",
     "mark_step",
     "note_sign_in",
+    "read_lab_result",
     "reassess",
     "receive_lot",
     "record_check",
@@ -46,7 +48,10 @@ __all__ = [
     "record_statement",
     "record_trace",
     "revise_plan",
+    "set_review_rule",
     "sign_plan",
+    "sign_review",
+    "sign_week",
     "start_batch",
     "start_plan",
     "store_logger_file",

@@ -11,6 +11,12 @@ WAYS = (
         "Instruments",
         "What measures, how it was checked, what is due",
     ),
+    ("review-list", "Review", "What is to be read and signed, and by when"),
+    (
+        "laboratory",
+        "Laboratory",
+        "Reports awaited and unread, salt tests due, what the results say",
+    ),
     ("guidance", "Guidance", "Every published limit we know, with its source"),
 )
 
