@@ -13,6 +13,9 @@ from reports.collect import NotOnRecord
 from reports.sheets import Bound, CurveSheet, Level, Line
 from safety.judge.evidence import us_of
 
+DAY_US = 86_400_000_000
+ROOM = 20  # one of so many parts of the time is left free on both sides
+
 
 def salt_sheet(producer: Producer, pk: int, at: datetime) -> CurveSheet:
     """Return the chart of the mean salt of each batch of a product."""
@@ -42,6 +45,7 @@ def _sheet(results: SaltResults, producer: Producer) -> CurveSheet:
     )
     at_us = np.array([us_of(mean.sampled_at) for mean in means], dtype=np.int64)
     values = np.array([mean.percent for mean in means], dtype=np.float64)
+    room = max(DAY_US, int(at_us[-1] - at_us[0]) // ROOM)
     return CurveSheet(
         slug="salt",
         step="packing",
@@ -51,8 +55,8 @@ def _sheet(results: SaltResults, producer: Producer) -> CurveSheet:
         unit="%",
         zone=producer.premises.order_by("pk")[0].time_zone,
         lines=(Line(label="", at_us=at_us, values=values),),
-        start_us=int(at_us[0]),
-        end_us=int(at_us[-1]),
+        start_us=int(at_us[0]) - room,
+        end_us=int(at_us[-1]) + room,
         bounds=bounds,
         marks=_marks(results),
     )

@@ -359,6 +359,21 @@ class AnnexTable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewRow:
+    """One signed review of the record."""
+
+    signed: str
+    lateness: str
+    own: str
+    training: str
+    meaning: str
+    note: str
+    read: str
+    digest: str
+    trail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchRecord:
     """The record of one batch, as it is printed.
 
@@ -397,6 +412,8 @@ class BatchRecord:
     checks: tuple[CheckRow, ...] = ()
     labs: tuple[LabRow, ...] = ()
     said: tuple[SaidRow, ...] = ()
+    reviews: tuple[ReviewRow, ...] = ()
+    unread: str = ""
     cannot_see: tuple[str, ...] = ()
     has_annex: bool = False
     annex: tuple[AnnexTable, ...] = ()

@@ -38,6 +38,7 @@ from batches.models import (
 from batches.models.append_only import Correctable
 from batches.models.review import last_day_of
 from batches.reviewing import (
+    anchor_of,
     content_of,
     days_of,
     days_published,
@@ -45,6 +46,10 @@ from batches.reviewing import (
     week_content_of,
 )
 
+# Own figure: entries of so many days before a product was made are one record with it:
+# the day on which its making ended stands for the day on which that record was made.
+MAKING_DAYS = 3
+MADE = "packing"  # ends the making where no rule names another step
 FEW = 300  # own figure: so many batches are named in a question; more are all asked for
 
 
@@ -86,20 +91,30 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What is still to be read of one batch or week; ``lines`` is never empty."""
+    """What is still to be read of one batch or week; ``lines`` is never empty.
+
+    ``made_on`` is the day on which the making of the batch ended, where it has.
+    """
 
     lines: tuple[Line, ...]
     last: Review | None
     days: int
     limit_id: str
     zone: tzinfo
+    made_on: date | None = None
     batch: Batch | None = None
     week_of: date | None = None
 
     @property
     def oldest_on(self) -> date:
         """Return the day on which the oldest unread record was made."""
-        return min(line.made_at for line in self.lines).astimezone(self.zone).date()
+        return min(self._day_of(line) for line in self.lines)
+
+    def _day_of(self, line: Line) -> date:
+        day, over = line.made_at.astimezone(self.zone).date(), self.made_on
+        if over is not None and over - timedelta(days=MAKING_DAYS) <= day <= over:
+            return over
+        return day
 
     @property
     def due_on(self) -> date:
@@ -207,7 +222,8 @@ def batch_read(records: BatchRecords) -> Read:
         instruments=records.instruments,
         checks=records.checks.all,
     )
-    standing = _of_batch(batch, lines, last) if lines else None
+    ends = (mark for mark in records.marks.current if mark.edge == StepMark.Edge.END)
+    standing = _of_batch(batch, lines, last, ends) if lines else None
     return Read(rows, content, standing, reviews)
 
 
@@ -239,7 +255,7 @@ def monday_of(day: date) -> date:
 def reviews_due(producer: Producer) -> tuple[Standing, ...]:
     """Return whatever is still to be read, the most urgent first.
 
-    In seven queries, however much there is.
+    In eight queries, however much there is.
     """
     found = [*_batches_due(producer), *_weeks_due(producer)]
     return tuple(sorted(found, key=lambda each: each.due_on))
@@ -287,10 +303,14 @@ def _batches_due(producer: Producer) -> list[Standing]:
     ]):
         if pk in lines:
             lines[pk].append(Line(*columns))
-    batches = batches_of(producer).filter(pk__in=still_open)
+    ends: dict[int, list[StepMark]] = {}
+    for mark in StepMark.objects.current().filter(
+        batch__in=still_open, edge=StepMark.Edge.END
+    ):
+        ends.setdefault(mark.batch_id, []).append(mark)
     return [
-        _of_batch(batch, unread, last.get(batch.pk))
-        for batch in batches
+        _of_batch(batch, unread, last.get(batch.pk), ends.get(batch.pk, ()))
+        for batch in batches_of(producer).filter(pk__in=still_open)
         if (unread := _unread(lines[batch.pk], last.get(batch.pk)))
     ]
 
@@ -378,10 +398,15 @@ def _made_at(row: Any) -> datetime:
     return min(row.last_at, recorded) if isinstance(row, Trace) else recorded
 
 
-def _of_batch(batch: Batch, lines: Iterable[Line], last: Review | None) -> Standing:
+def _of_batch(
+    batch: Batch, lines: Iterable[Line], last: Review | None, ends: Iterable[StepMark]
+) -> Standing:
     days, limit_id = days_of(batch)
     zone = batch.premises.zone
-    return Standing(tuple(lines), last, days, limit_id, zone, batch=batch)
+    anchor = anchor_of(batch.product.evidence(batch.premises).facts) or MADE
+    over = next((mark.occurred_at for mark in ends if mark.step == anchor), None)
+    made_on = None if over is None else over.astimezone(zone).date()
+    return Standing(tuple(lines), last, days, limit_id, zone, made_on, batch=batch)
 
 
 def _of_week(

@@ -82,6 +82,7 @@ def batch_review(request: HttpRequest, batch: Batch) -> HttpResponse:
     context = _context(request, read, form, batch.premises.zone) | {
         "batch": batch,
         "page": page,
+        "found": None,  # as long as the record is not checked by itself
         "counted": page.counted,
         "here": reverse("batch-review", args=[batch.code]),
     }
