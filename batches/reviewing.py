@@ -19,6 +19,7 @@ from safety.limits.model import Published, WithinLimit
 
 FORMAT = "brinewright.review/1"
 REVIEW = "record-review"  # what a limit calls the date of a review
+KEPT = 64  # answers kept in mind
 RULE = "us-cfr.21-123.record-review"
 MEANING = (
     "I have read these records: whether they are complete, whether what was recorded is "
@@ -34,7 +35,7 @@ def days_of(batch: Batch) -> tuple[int, str]:
     return _days_planned(batch.plan.content) or days_published()
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=KEPT)
 def _days_planned(content: str) -> tuple[int, str] | None:
     for each in planned(PlanSignature(content=content)):
         if isinstance(each.limit, WithinLimit) and each.limit.what == REVIEW:

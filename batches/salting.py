@@ -27,6 +27,7 @@ SURE = (
 )  # own figures: confidence and coverage, strict first
 ENOUGH_PIECES, ENOUGH_BATCHES = 9, 3  # own figures: three of each of three batches
 DOTS_ONLY, SETTLED = 8, 15  # own figures: fewer means have no edges; then edges settle
+KEPT = 64  # answers kept in mind
 MIXED = "composite"  # a place that is called so is a mixture, whatever else was said
 
 
@@ -86,7 +87,7 @@ class Schedule:
         if len(values) < FEWEST:
             return ()
         return tuple(
-            lower_bound(values, confidence=confidence, coverage=coverage)
+            lower_bound(values, confidence=confidence / 100, coverage=coverage / 100)
             for confidence, coverage in SURE
         )
 
@@ -169,7 +170,7 @@ def salt_limit(
     return _salt_published(tuple(sorted(facts.items())))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=KEPT)
 def _salt_planned(content: str) -> SaltLimit | None:
     return _strictest(
         SaltLimit(leaf.value, each.words or _words(each.published), each.published)
@@ -178,7 +179,7 @@ def _salt_planned(content: str) -> SaltLimit | None:
     )
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=KEPT)
 def _salt_published(facts: tuple[tuple[str, str], ...]) -> SaltLimit | None:
     return _strictest(
         SaltLimit(leaf.value, each.published.words, each.published)

@@ -13,6 +13,7 @@ from safety.limits import figure
 
 READ_WITHIN_DAYS = 2  # own figure: so long after its date a report is read
 ANSWER_WITHIN_DAYS = 14  # own figure: so long after sending a report has come
+MONTHS = 12  # of a year
 SALT_TEST = "us-fda.hazards-guide.ch13.salt-verification"
 
 
@@ -221,5 +222,6 @@ def _started(producer: Producer) -> dict[int, list[datetime]]:
 
 def months_after(day: date, months: int) -> date:
     """Return the same day some months later; the last of the month where it has none."""
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+    year, month = divmod(day.year * MONTHS + day.month - 1 + months, MONTHS)
+    last = monthrange(year, month + 1)[1]
+    return date(year, month + 1, min(day.day, last))

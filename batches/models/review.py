@@ -1,7 +1,7 @@
 """That somebody read the record, and signed it."""
 
 import uuid
-from datetime import date
+from datetime import date, timedelta
 from typing import ClassVar
 
 from django.db import models
@@ -9,6 +9,8 @@ from django.db import models
 from batches.models.append_only import AppendOnly
 from batches.models.batch import Batch
 from batches.models.producer import Member, Producer
+
+TO_SUNDAY = timedelta(days=6)
 
 
 class Review(AppendOnly):
@@ -79,7 +81,7 @@ class Review(AppendOnly):
 
 def last_day_of(week_of: date) -> date:
     """Return the Sunday of the week that begins on that Monday."""
-    return date.fromordinal(week_of.toordinal() + 6)
+    return week_of + TO_SUNDAY
 
 
 class ReviewRule(AppendOnly):
