@@ -57,9 +57,9 @@ def _own(review: Any) -> str:
 
 
 def _trail(review: Any) -> str:
-    if review.trail_head_sha256 is None:
+    if not review.trail_head_sha256:
         return ""
-    return f"event {review.trail_number}, {review.trail_head_sha256}"
+    return f"event {review.trail_head_number}, {review.trail_head_sha256}"
 
 
 def _days(number: int) -> str:

@@ -44,8 +44,8 @@ class Review(AppendOnly):
     title = models.CharField(max_length=120)
     role = models.CharField(max_length=12, choices=Member.Role.choices)
     training = models.CharField(max_length=200, blank=True)
-    trail_head_sha256 = models.CharField(max_length=64, null=True, blank=True)  # noqa: DJ001 - unknown is not empty
-    trail_number = models.PositiveBigIntegerField(null=True, blank=True)
+    trail_head_number = models.PositiveBigIntegerField(default=0)
+    trail_head_sha256 = models.CharField(max_length=64, blank=True)
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(Member, models.PROTECT, related_name="+")
     by_name = models.CharField(max_length=120)
