@@ -14,11 +14,13 @@ from batches.models import (
     InstrumentCheck,
     Product,
     Reading,
+    Review,
+    StepMark,
     Trace,
 )
 from batches.models.trace import Integers, instant_of
 from batches.planning import plan_facts, planned
-from batches.reviewing import REVIEW, anchor_of
+from batches.reviewing import REVIEW, STEP_ROWS, anchor_of
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement
 from safety.limits.load import catalogue
@@ -116,19 +118,28 @@ def _typed_dates(
 def _review_date(
     records: BatchRecords, judged_at: datetime
 ) -> Iterator[evidence.NamedDate]:
-    """Yield when the record was reviewed: by the first that could read the whole step.
+    """Yield when the record was reviewed: by the first that read the whole step.
 
-    A review that was signed before the step was over did not read all of its record.
+    Without one there is no date. A review signed before the step was over, or before
+    its end was written down, did not read all of its record.
     """
     signed = [each for each in records.reviews if each.signed_at <= judged_at]
-    if not signed:
-        return
-    facts = _product(records.batch).facts
+    facts, zone = _product(records.batch).facts, records.batch.premises.zone
     window = windows_from(records.marks.as_of(judged_at)).get(anchor_of(facts) or "")
-    over = window.end.occurred_at if window and window.end else signed[0].signed_at
-    whole = next((each for each in signed if each.signed_at >= over), signed[-1])
-    zone = records.batch.premises.zone
-    yield evidence.NamedDate(REVIEW, whole.signed_at.astimezone(zone))
+    end = None if window is None else window.end
+    for review in signed:
+        if end is None or _has_read(review, end):
+            yield evidence.NamedDate(REVIEW, review.signed_at.astimezone(zone))
+            return
+
+
+def _has_read(review: Review, end: StepMark) -> bool:
+    """Say whether a review read the end of a step, in its first or a later version."""
+    first = end
+    while first.corrects is not None:
+        first = first.corrects
+    is_there = review.covers.get(STEP_ROWS, 0) >= first.pk
+    return is_there and review.signed_at >= end.occurred_at
 
 
 def _product(batch: Batch) -> evidence.Product:

@@ -19,6 +19,7 @@ from safety.limits.model import Published, WithinLimit
 
 FORMAT = "brinewright.review/1"
 REVIEW = "record-review"  # what a limit calls the date of a review
+STEP_ROWS = "step"  # what a review calls the marks of steps that it read
 KEPT = 64  # answers kept in mind
 RULE = "us-cfr.21-123.record-review"
 MEANING = (

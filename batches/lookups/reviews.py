@@ -38,6 +38,7 @@ from batches.models import (
 from batches.models.append_only import Correctable
 from batches.models.review import last_day_of
 from batches.reviewing import (
+    STEP_ROWS,
     anchor_of,
     content_of,
     days_of,
@@ -64,7 +65,7 @@ class Kind:
 # What a reviewer reads of a batch, and of a week. A new kind of record is a line here.
 OF_BATCH: dict[str, Kind] = {
     "batch": Kind(Batch, "pk"),
-    "step": Kind(StepMark, "batch"),
+    STEP_ROWS: Kind(StepMark, "batch"),
     "reading": Kind(Reading, "batch"),
     "trace": Kind(Trace, "batch"),
     "statement": Kind(Statement, "batch"),
@@ -201,7 +202,7 @@ def batch_read(records: BatchRecords) -> Read:
     batch = records.batch
     rows = {
         "batch": (batch,),
-        "step": records.marks.all,
+        STEP_ROWS: records.marks.all,
         "reading": records.readings.all,
         "trace": records.traces.all,
         "statement": records.statements.all,

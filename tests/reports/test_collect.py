@@ -200,7 +200,7 @@ def test_batch_just_started_prints_that_nothing_is_shown(smoking):
 
 def test_queries_do_not_grow_with_the_readings(smoking, django_assert_max_num_queries):
     assert len(records_of(batch_of(smoking.member.producer, "B07")).readings.all) > 10
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(16):
         record_of(smoking)
 
 
