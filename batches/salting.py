@@ -20,11 +20,9 @@ from safety.science.charting import Individuals, individuals
 from safety.science.tolerance import FEWEST, LowerBound, lower_bound
 
 SALT = "water-phase-salt"
+FLOOR, ALL = "at_least", "all_of"  # kinds of limit
 PARTS = ("salt", "moisture")
-SURE = (
-    (0.95, 0.95),
-    (0.90, 0.90),
-)  # own figures: confidence and coverage, strict first
+SURE = ((95, 95), (90, 90))  # own figures, %: confidence and coverage
 ENOUGH_PIECES, ENOUGH_BATCHES = 9, 3  # own figures: three of each of three batches
 DOTS_ONLY, SETTLED = 8, 15  # own figures: fewer means have no edges; then edges settle
 KEPT = 64  # answers kept in mind
@@ -193,15 +191,22 @@ def _strictest(found: Iterable[SaltLimit]) -> SaltLimit | None:
     return max(found, key=lambda each: each.percent, default=None)
 
 
-def _floors(limit: Limit) -> Iterator[ValueLimit]:
+def _floors(limit: Limit) -> tuple[ValueLimit, ...]:
+    """Return the least salts that a limit asks whatever else is done.
+
+    Where salt is one way among others it is not asked; among several salts the least is.
+    """
     if isinstance(limit, Combination):
-        for member in limit.limits:
-            yield from _floors(member)
-        return
+        members = [_floors(member) for member in limit.limits]
+        if limit.kind == ALL:
+            return tuple(floor for member in members for floor in member)
+        if not all(members):
+            return ()
+        lowest = min((f for m in members for f in m), key=lambda floor: floor.value)
+        return (lowest,)
     if not isinstance(limit, ValueLimit) or limit.quantity != SALT:
-        return
-    if limit.kind == "at_least":
-        yield limit
+        return ()
+    return (limit,) if limit.kind == FLOOR else ()
 
 
 def _words(published: Published | None) -> str:

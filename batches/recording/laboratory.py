@@ -100,13 +100,13 @@ def read_lab_result(result: LabResult, *, by: Member, at: datetime) -> LabRead:
     """Write down that a report which was on record unread has been read."""
     batch = rows.locked(result.batch)
     guards.check_member(by, batch.producer)
+    rows.check_newest(result)
     if result.reported_at is None:
         raise RecordError(
             "",
             "No report has come yet. Record it with its figures when it does.",
             "no-report",
         )
-    rows.check_newest(result)
     before = LabRead.objects.filter(result=result).first()
     if before is not None:
         return before

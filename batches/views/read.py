@@ -7,9 +7,10 @@ from typing import Any
 
 from batches.lookups import BatchRecords, Rows
 from batches.lookups.reviews import Read
-from batches.models import Member
+from batches.models import Batch, Member
+from batches.models.entry import LATE_AFTER
 from batches.templatetags.measures import quantity_title, written
-from batches.views.sheet import Said, Sheet, StepView
+from batches.views.sheet import Sheet, StepView
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ def record_read(
             for row in records.checks.all
             if not row.withdrawn
         ),
-        counted=counted(rows),
+        counted=counted(rows, read),
     )
 
 
@@ -99,21 +100,16 @@ def week_rows(read: Read, member: Member) -> tuple[Written, ...]:
     )
 
 
-def counted(rows: Iterable[Written]) -> Counted:
-    """Count what a reader must not pass over."""
+def counted(rows: Iterable[Written], read: Read) -> Counted:
+    """Count what a reader must not pass over; rows taken back are counted, too."""
     known = list(rows)
     return Counted(
-        rows=len(known),
-        new=sum(row.is_new for row in known),
+        rows=read.count,
+        new=0 if read.standing is None else len(read.standing.lines),
         late=sum(row.is_late for row in known),
         corrected=sum(row.is_replaced for row in known),
         own=sum(row.is_own and row.is_new for row in known),
     )
-
-
-def said_of(points: Iterable[Said]) -> tuple[Said, ...]:
-    """Return what several limits say, those that are not met first."""
-    return tuple(sorted(points, key=lambda said: said.first.status == "met"))
 
 
 # ------------------------------------------------------------ rows
@@ -144,6 +140,20 @@ class _Clerk:
             is_own=row.by_id == self.member.pk and kind != "remark",
         )
 
+    def begun(self, batch: Batch) -> Written:
+        """Return that a batch was begun."""
+        return Written(
+            at=batch.started_at,
+            text="Batch begun",
+            by=batch.by.initials,
+            recorded_at=batch.recorded_at,
+            is_late=batch.recorded_at - batch.started_at > LATE_AFTER,
+            is_replaced=False,
+            fate="",
+            is_new=self.covers is None,
+            is_own=batch.by_id == self.member.pk,
+        )
+
 
 def _fate(row: Any, correction: Any) -> str:
     words = []
@@ -172,6 +182,7 @@ def _of_step(records: BatchRecords, step: str, clerk: _Clerk) -> Iterator[Writte
 
 
 def _others(records: BatchRecords, clerk: _Clerk) -> Iterator[Written]:
+    yield clerk.begun(records.batch)
     for row in records.statements.all:
         if not row.withdrawn:
             yield clerk.row("statement", row, records.statements, str(row))

@@ -37,8 +37,9 @@ def review_list(request: HttpRequest) -> HttpResponse:
     """Show what is to be read, by when, and what was signed; the owner sets the rule."""
     producer, member = request.producer, request.member
     is_owner = member.role == Member.Role.OWNER
-    form = RuleForm(request.POST or None, initial={"by_other": by_other(producer)})
-    if request.method == "POST" and form.is_valid():
+    sent = request.POST if request.method == "POST" else None
+    form = RuleForm(sent, initial={"by_other": by_other(producer)})
+    if form.is_valid():
         kept = attempt(
             form,
             lambda: recording.set_review_rule(
@@ -115,7 +116,7 @@ def week_review(request: HttpRequest, day: str) -> HttpResponse:
         "week_of": week_of,
         "last_day": last_day_of(week_of),
         "rows": rows,
-        "counted": counted(rows),
+        "counted": counted(rows, read),
         "here": reverse("week-review", args=[week_of.isoformat()]),
     }
     return render(request, "reviews/week_review.html", context)
