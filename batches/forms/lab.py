@@ -31,6 +31,7 @@ class LabForm(InstantForm):
         label="Pieces mixed into each sample",
         min_value=1,
         initial=1,
+        required=False,
         help_text="1 where each piece was tested by itself. A mixture hides how much "
         "pieces differ.",
     )
@@ -97,7 +98,6 @@ class LabForm(InstantForm):
         names = (
             "laboratory",
             "reference",
-            "mixed",
             "sent_at",
             "reported_at",
             "read_at",
@@ -105,6 +105,7 @@ class LabForm(InstantForm):
             "entry_id",
         )
         return {name: self.cleaned_data[name] for name in names} | {
+            "mixed": self.cleaned_data["mixed"] or 1,
             "sampled_at": self.cleaned_data["instant"],
             "pieces": list(self.pieces()),
         }

@@ -322,7 +322,7 @@ class TestQueue:
         assert [row.batch for row in due] == [older, batch]
 
     @pytest.mark.parametrize("more", [0, 12])
-    def test_queue_takes_eight_queries_however_much_there_is(
+    def test_queue_takes_seven_queries_however_much_there_is(
         self, batch, reviewer, more, django_assert_max_num_queries
     ):
         sign(batch, reviewer)
@@ -331,7 +331,7 @@ class TestQueue:
                 producer=batch.producer, premises=batch.premises
             )
             factories.ReadingFactory.create_batch(3, batch=another, occurred_at=at(n))
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(7):
             assert len(lookups.reviews_due(batch.producer)) == more
 
 
