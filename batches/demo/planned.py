@@ -46,6 +46,7 @@ def _draft(
 
 def _sign(firm: Firm, plan: dict[str, Any], *, at: datetime) -> None:
     version: PlanVersion = firm.entries[_name(plan)]
+    version.product.refresh_from_db()  # a database may keep facts in another order
     recording.sign_plan(
         version,
         seen_sha256=sha256_of(content_of(version)),
