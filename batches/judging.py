@@ -1,6 +1,6 @@
 """From the rows of a batch to the judge and back; writes nothing."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 
@@ -15,10 +15,13 @@ from batches.models import (
     InstrumentCheck,
     Product,
     Reading,
+    Review,
+    StepMark,
     Trace,
 )
 from batches.models.trace import Integers, instant_of
 from batches.planning import plan_facts, planned
+from batches.reviewing import REVIEW, STEP_ROWS, anchor_of
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement
 from safety.limits.load import catalogue
@@ -99,11 +102,46 @@ def evidence_of(records: BatchRecords, *, judged_at: datetime) -> evidence.Batch
             for row in records.statements.as_of(judged_at)
             if row.occurred_at <= judged_at
         ),
-        dates=tuple(
-            evidence.NamedDate(row.what, row.occurs_at.astimezone(zone))
-            for row in records.dates.as_of(judged_at)
-        ),
+        dates=(*_typed_dates(records, judged_at), *_review_date(records, judged_at)),
     )
+
+
+def _typed_dates(
+    records: BatchRecords, judged_at: datetime
+) -> Iterator[evidence.NamedDate]:
+    """Yield the dates that were typed; the date of a review only with no review signed."""
+    zone = records.batch.premises.zone
+    is_signed = any(review.signed_at <= judged_at for review in records.reviews)
+    for row in records.dates.as_of(judged_at):
+        if row.what != REVIEW or not is_signed:
+            yield evidence.NamedDate(row.what, row.occurs_at.astimezone(zone))
+
+
+def _review_date(
+    records: BatchRecords, judged_at: datetime
+) -> Iterator[evidence.NamedDate]:
+    """Yield when the record was reviewed: by the first that read the whole step.
+
+    Without one there is no date. A review signed before the step was over, or before
+    its end was written down, did not read all of its record.
+    """
+    signed = [each for each in records.reviews if each.signed_at <= judged_at]
+    facts, zone = _product(records.batch).facts, records.batch.premises.zone
+    window = windows_from(records.marks.as_of(judged_at)).get(anchor_of(facts) or "")
+    end = None if window is None else window.end
+    for review in signed:
+        if end is None or _has_read(review, end):
+            yield evidence.NamedDate(REVIEW, review.signed_at.astimezone(zone))
+            return
+
+
+def _has_read(review: Review, end: StepMark) -> bool:
+    """Say whether a review read the end of a step, in its first or a later version."""
+    first = end
+    while first.corrects is not None:
+        first = first.corrects
+    is_there = review.covers.get(STEP_ROWS, 0) >= first.pk
+    return is_there and review.signed_at >= end.occurred_at
 
 
 def _product(batch: Batch) -> evidence.Product:

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from reports.sheets import Bound, CurveSheet, Deadline, Line
+from reports.sheets import Bound, CurveSheet, Deadline, Level, Line
 
 Floats = NDArray[np.float64]
 
@@ -92,6 +92,8 @@ def curve(sheet: CurveSheet) -> str:
         frame = _frame(sheet)
         _draw_grid(axes, frame, sheet)
         _draw_limits(axes, frame, sheet)
+        for mark in sheet.marks:
+            _draw_mark(axes, frame, mark)
         ends = [
             _draw_line(axes, frame, line, LOOKS[i % len(LOOKS)], sheet.join_min)
             for i, line in enumerate(sheet.lines)
@@ -109,7 +111,7 @@ def curve(sheet: CurveSheet) -> str:
 
 def _frame(sheet: CurveSheet) -> Frame:
     figures = [b.value for b in sheet.bounds] + [d.value for d in sheet.deadlines]
-    figures += sheet.levels
+    figures += [*sheet.levels, *(mark.value for mark in sheet.marks)]
     for line in sheet.lines:
         if line.values.size:
             figures += [float(line.values.min()), float(line.values.max())]
@@ -194,6 +196,12 @@ def _draw_bound(axes, frame: Frame, bound: Bound) -> None:
     _hatch(axes, LEFT, frame.right, min(y, far), max(y, far))
     axes.plot([LEFT, frame.right], [y, y], color=EDGE, lw=1.5, zorder=3)
     _write(axes, LEFT + 4, y - 5, bound.words, color=EDGE, weight="bold", boxed=True)
+
+
+def _draw_mark(axes, frame: Frame, mark: Level) -> None:
+    y = float(frame.y(mark.value))
+    axes.plot([LEFT, frame.right], [y, y], color=QUIET, lw=0.9, ls="--", zorder=2)
+    _write(axes, frame.right - 2, y - 4, mark.words, size=SMALL, ha="right", boxed=True)
 
 
 def _draw_deadline(axes, frame: Frame, deadline: Deadline, taken: list[float]) -> None:

@@ -21,6 +21,7 @@ from batches.lookups import (
     premises_of,
     records_of,
 )
+from batches.lookups.reviews import batch_read
 from batches.models import Batch, Instrument, Member, Producer
 from batches.planning import content
 from reports import judged, observed, wording
@@ -33,6 +34,7 @@ from reports.drift import drift_sheet
 from reports.observed import Scribe
 from reports.plan_letters import looser_lines
 from reports.readings import reading_tables
+from reports.reviewed import review_rows, unread_says
 from reports.sheets import BatchRecord, CurveSheet, LotRow, Pair
 from safety.facts import FACTS, PRODUCT_FACTS
 from safety.limits import default_tolerance
@@ -133,6 +135,8 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         said=observed.said_rows(
             records.statements, records.dates, records.remarks, scribe
         ),
+        reviews=review_rows(records.reviews, scribe),
+        unread=unread_says(batch_read(records).standing),
         cannot_see=(*CANNOT_SEE, *judged.cannot_show(groups)),
         has_annex=wish.has_annex,
         annex=annex_tables(records.traces.current, zone) if wish.has_annex else (),
@@ -292,6 +296,7 @@ def _written(records: BatchRecords) -> Iterable[Any]:
         records.checks,
     ):
         yield from rows.all
+    yield from records.reviews
 
 
 def _content_sha256(record: BatchRecord) -> str:

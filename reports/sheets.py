@@ -50,6 +50,14 @@ class Deadline:
     words: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """A value drawn as a dashed line with its words; no limit, nothing hatched."""
+
+    value: float
+    words: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CurveSheet:
     """One curve: what is drawn, and the words for those who cannot see it.
@@ -72,6 +80,7 @@ class CurveSheet:
     bounds: tuple[Bound, ...] = ()
     deadlines: tuple[Deadline, ...] = ()
     levels: tuple[float, ...] = ()
+    marks: tuple[Level, ...] = ()
     join_min: float | None = None
     least_room: float = LEAST_ROOM
 
@@ -360,6 +369,21 @@ class AnnexTable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewRow:
+    """One signed review of the record."""
+
+    signed: str
+    lateness: str
+    own: str
+    training: str
+    meaning: str
+    note: str
+    read: str
+    digest: str
+    trail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchRecord:
     """The record of one batch, as it is printed.
 
@@ -403,6 +427,8 @@ class BatchRecord:
     checks: tuple[CheckRow, ...] = ()
     labs: tuple[LabRow, ...] = ()
     said: tuple[SaidRow, ...] = ()
+    reviews: tuple[ReviewRow, ...] = ()
+    unread: str = ""
     cannot_see: tuple[str, ...] = ()
     has_annex: bool = False
     annex: tuple[AnnexTable, ...] = ()

@@ -35,4 +35,5 @@ urlpatterns = [
     path("records/<slug:kind>/sheet/", log_views.log_html, name="log-sheet"),
     path("records/<slug:kind>/sheet.pdf", log_views.log_pdf_view, name="log-pdf"),
     path("keeping/", log_views.keeping, name="keeping"),
+    path("products/<int:pk>/salt.svg", views.salt_chart, name="salt-chart"),
 ]

@@ -29,6 +29,7 @@ from reports.documents import (
 from reports.pdf import PdfUnavailable
 from reports.plan_collect import draft_sheet, signed_sheet
 from reports.plan_sheets import PlanSheet
+from reports.salt_collect import salt_sheet
 
 View = Callable[..., HttpResponse]
 
@@ -86,6 +87,12 @@ def curve(request: HttpRequest, code: str, slug: str) -> HttpResponse:
 def drift(request: HttpRequest, code: str) -> HttpResponse:
     """Send how far an instrument was off from check to check, as a drawing."""
     return sent(curve_svg(drift_of_instrument(request.producer, code)))
+
+
+@for_producer
+def salt_chart(request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the chart of a product's salt results as a drawing."""
+    return _sent(curve_svg(salt_sheet(request.producer, pk, timezone.now())))
 
 
 @for_producer

@@ -229,6 +229,27 @@ class LabResultFactory(SignedFactory):
     sampled_at = START
 
 
+class ReviewFactory(SignedFactory):
+    class Meta:
+        model = models.Review
+
+    batch = factory.SubFactory(BatchFactory)
+    producer = factory.SelfAttribute("batch.producer")
+    by = factory.SelfAttribute("batch.by")
+    signed_at = START + timedelta(days=3)
+    read_on = (START + timedelta(days=3)).date()
+    oldest_on = START.date()
+    due_on = (START + timedelta(days=7)).date()
+    limit_id = "us-cfr.21-123.record-review"
+    rows_read = 1
+    own_rows = 0
+    covers = factory.LazyAttribute(lambda row: {"batch": row.batch.pk})
+    content_sha256 = "0" * 64
+    meaning = "I have read these records."
+    title = "Ida Fenwarren, owner"
+    role = models.Member.Role.OWNER
+
+
 class LoggerFileFactory(SignedFactory):
     class Meta:
         model = models.LoggerFile

@@ -27,6 +27,8 @@ SAMPLED, REPORTED, READ = "06:30", "08:00", "09:00"
 DESTROYED, WEEKLY, STOCKTAKE = "18:00", "06:50", "14:00"
 STOCKTAKE_DAY = "2025-08-30"
 
+MIXED_PIECES = 5  # in each composite of the story
+
 LABELLED = ("label-keep-refrigerated", "label-names-fish")
 MARKET_HOURS = ("05:30", "09:00", "10:00", "11:00", "12:00", "13:20")
 MARKET_END = MARKET_HOURS[-1]
@@ -196,6 +198,7 @@ def _read_laboratory(diary: Diary) -> None:
             sampled_at=_at(first["sampled"], SAMPLED),
             reported_at=_instant(first["reported"], REPORTED),
             read_at=read,
+            mixed=MIXED_PIECES if first["piece"].startswith("composite") else 1,
             pieces=[
                 {
                     "place": row["piece"],

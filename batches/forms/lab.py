@@ -27,6 +27,15 @@ class LabForm(InstantForm):
     reference = forms.CharField(
         label="Number of the report", max_length=60, required=False
     )
+    mixed = forms.IntegerField(
+        label="Pieces mixed into each sample",
+        min_value=1,
+        initial=1,
+        required=False,
+        help_text="1 where each piece was tested by itself. A mixture hides how much "
+        "pieces differ.",
+    )
+    sent_at = WallTimeField(label="Sent at", required=False)
     reported_at = WallTimeField(label="Report dated", required=False)
     read_at = WallTimeField(
         label="You read it at",
@@ -45,7 +54,7 @@ class LabForm(InstantForm):
         layout = [
             *rows(["laboratory", "reference"]),
             *self.instant_rows(),
-            *rows(["reported_at", "read_at"]),
+            *rows(["sent_at", "reported_at", "read_at", "mixed"]),
         ]
         for piece in range(PIECES):
             names = self._add_piece(piece)
@@ -67,7 +76,7 @@ class LabForm(InstantForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        for name in ("reported_at", "read_at"):
+        for name in ("sent_at", "reported_at", "read_at"):
             shown = data.get(name)
             data[name] = shown.replace(tzinfo=self.zone) if shown else None
         return data
@@ -89,12 +98,14 @@ class LabForm(InstantForm):
         names = (
             "laboratory",
             "reference",
+            "sent_at",
             "reported_at",
             "read_at",
             "note",
             "entry_id",
         )
         return {name: self.cleaned_data[name] for name in names} | {
+            "mixed": self.cleaned_data["mixed"] or 1,
             "sampled_at": self.cleaned_data["instant"],
             "pieces": list(self.pieces()),
         }

@@ -64,6 +64,13 @@ from batches.lookups.plans import (
     signed_plans,
 )
 from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
+from batches.lookups.reviews import (
+    by_other,
+    reviews_due,
+    reviews_late,
+    reviews_of,
+    reviews_signed,
+)
 from batches.lookups.trail import TrailFilters, trail_filters, trail_of
 
 __all__ = [
@@ -85,6 +92,7 @@ __all__ = [
     "batch_of",
     "batches_of",
     "batches_read_in",
+    "by_other",
     "checks_of",
     "deviation_of",
     "deviations_of",
@@ -122,6 +130,10 @@ __all__ = [
     "reassessments_of",
     "records_of",
     "releases_of",
+    "reviews_due",
+    "reviews_late",
+    "reviews_of",
+    "reviews_signed",
     "reworks_of",
     "rounds_on",
     "row_of",

@@ -17,6 +17,7 @@ from batches.models import (
     NamedDate,
     Reading,
     Remark,
+    Review,
     Statement,
     StepMark,
     Trace,
@@ -106,6 +107,7 @@ class BatchRecords:
     lots: tuple[BatchLot, ...]
     instruments: tuple[Instrument, ...]
     checks: Rows[InstrumentCheck]
+    reviews: tuple[Review, ...] = ()
 
     @cached_property
     def windows(self) -> Mapping[str, StepWindow]:
@@ -131,7 +133,7 @@ class BatchRecords:
 
 
 def records_of(batch: Batch) -> BatchRecords:
-    """Return everything on record about a batch, in ten queries.
+    """Return everything on record about a batch, in twelve queries.
 
     The batch must come from `batch_of`, with its product, premises and producer.
     """
@@ -140,7 +142,7 @@ def records_of(batch: Batch) -> BatchRecords:
 
 
 def records_of_many(batches: Sequence[Batch]) -> tuple[BatchRecords, ...]:
-    """Return everything on record about several batches, in ten queries for all."""
+    """Return everything on record about several batches, in eleven queries for all."""
     kinds: dict[str, dict[int, Rows[Any]]] = {
         name: _rows(batches, model.objects.select_related(*related).order_by(*order))
         for name, (model, related, order) in _KINDS.items()
@@ -158,7 +160,8 @@ def records_of_many(batches: Sequence[Batch]) -> tuple[BatchRecords, ...]:
         .select_related("by")
         .order_by("occurred_at", "pk")
     )
-    lots = _lots(batches)
+    lots = _of_each(batches, BatchLot.objects.select_related("lot"))
+    reviews = _of_each(batches, Review.objects.select_related("by"))
     for batch in batches:
         _join(readings[batch.pk].all, "instrument", instruments)
         _join(
@@ -167,7 +170,8 @@ def records_of_many(batches: Sequence[Batch]) -> tuple[BatchRecords, ...]:
         _join(traces[batch.pk].all, "instrument", instruments)
     _join(checks, "instrument", instruments)
     return tuple(
-        _one(batch, kinds, lots[batch.pk], instruments, checks) for batch in batches
+        _one(batch, kinds, lots[batch.pk], reviews[batch.pk], instruments, checks)
+        for batch in batches
     )
 
 
@@ -186,6 +190,7 @@ def _one(
     batch: Batch,
     kinds: Mapping[str, Mapping[int, Rows[Any]]],
     lots: Iterable[BatchLot],
+    reviews: Iterable[Review],
     instruments: Mapping[int, Instrument],
     checks: Iterable[InstrumentCheck],
 ) -> BatchRecords:
@@ -197,6 +202,7 @@ def _one(
         batch=batch,
         **own,
         lots=tuple(lots),
+        reviews=tuple(reviews),
         instruments=tuple(one for pk, one in instruments.items() if pk in used),
         checks=Rows(check for check in checks if check.instrument_id in used),
     )
@@ -211,12 +217,10 @@ def _rows(batches: Sequence[Batch], rows: QuerySet) -> dict[int, Rows[Any]]:
     return {pk: Rows(several) for pk, several in found.items()}
 
 
-def _lots(batches: Sequence[Batch]) -> dict[int, list[BatchLot]]:
-    found: dict[int, list[BatchLot]] = {batch.pk: [] for batch in batches}
-    for part in (
-        BatchLot.objects.filter(batch__in=batches).select_related("lot").order_by("pk")
-    ):
-        found[part.batch_id].append(part)
+def _of_each(batches: Sequence[Batch], rows: QuerySet) -> dict[int, list[Any]]:
+    found: dict[int, list[Any]] = {batch.pk: [] for batch in batches}
+    for row in rows.filter(batch__in=batches).order_by("pk"):
+        found[row.batch_id].append(row)
     return found
 
 

@@ -8,8 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0003_know_a_batch_sent_twice"),
-        ("batches", "0090_raise_fences"),
+        ("batches", "0004_add_trail"),
     ]
 
     operations = [

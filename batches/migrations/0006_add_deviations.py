@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0002_add_plans"),
+        ("batches", "0005_add_check_methods"),
     ]
 
     operations = [

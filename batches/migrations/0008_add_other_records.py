@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0003_know_a_batch_sent_twice"),
+        ("batches", "0007_add_reviews"),
     ]
 
     operations = [

@@ -10,7 +10,6 @@ def up(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0003_add_trail"),
         ("batches", "0008_add_other_records"),
     ]
 

@@ -34,8 +34,9 @@ from batches.models.plan import (
 )
 from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
-from batches.models.reading import LabResult, Reading
+from batches.models.reading import LabRead, LabResult, Reading
 from batches.models.release import FindingRow, FindingSet, Release
+from batches.models.review import Review, ReviewRule
 from batches.models.trace import Trace
 from batches.models.trail import TrailEvent
 
@@ -54,6 +55,7 @@ __all__ = [
     "Instrument",
     "InstrumentCheck",
     "InstrumentUse",
+    "LabRead",
     "LabResult",
     "Lifting",
     "LoggerFile",
@@ -73,6 +75,8 @@ __all__ = [
     "Release",
     "Remark",
     "Response",
+    "Review",
+    "ReviewRule",
     "Rework",
     "SanitationAnswer",
     "SanitationRound",

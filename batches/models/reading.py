@@ -5,22 +5,30 @@ from typing import ClassVar
 
 from django.db import models
 
+from batches.models.append_only import AppendOnly
 from batches.models.entry import STEP_CHOICES, Entry
 from batches.models.exact import ExactDecimalField
 from batches.models.instrument import Instrument
+from batches.models.producer import Member, Producer
 from safety.quantities import QUANTITIES
 
 QUANTITY_CHOICES = [(name, name) for name in QUANTITIES]
 
 
 class LabResult(Entry):
-    """A laboratory's report on samples of a batch; its figures are readings."""
+    """A laboratory's report on samples of a batch; its figures are readings.
+
+    ``mixed`` is how many pieces were mixed into each sample: a mixture tells their mean,
+    and hides how much they differ.
+    """
 
     ACT: ClassVar[str] = "lab-result.recorded"
 
     laboratory = models.CharField(max_length=120)
     reference = models.CharField(max_length=60, blank=True)
+    mixed = models.PositiveSmallIntegerField(default=1)
     sampled_at = models.DateTimeField()
+    sent_at = models.DateTimeField(null=True, blank=True)
     reported_at = models.DateTimeField(null=True, blank=True)
     read_at = models.DateTimeField(null=True, blank=True)
     note = models.TextField(blank=True)
@@ -32,6 +40,24 @@ class LabResult(Entry):
     def claimed_at(self) -> datetime | None:
         """Return when somebody read the report: it cannot be written down before."""
         return self.read_at
+
+
+class LabRead(AppendOnly):
+    """That somebody read a laboratory's report that was on record unread."""
+
+    ACT: ClassVar[str] = "lab-result.read"
+
+    producer = models.ForeignKey(Producer, models.PROTECT, related_name="+")
+    result = models.OneToOneField(LabResult, models.PROTECT, related_name="reading")
+    recorded_at = models.DateTimeField()
+    by = models.ForeignKey(Member, models.PROTECT, related_name="+")
+    by_name = models.CharField(max_length=120)
+
+    class Meta(AppendOnly.Meta):
+        pass
+
+    def __str__(self) -> str:
+        return f"{self.result}, read"
 
 
 class Reading(Entry):

@@ -24,7 +24,7 @@ from batches.recording.findings import store_findings
 from batches.recording.instrument_data import change_instrument
 from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
 from batches.recording.instruments import add_instrument, record_check
-from batches.recording.laboratory import record_lab_result
+from batches.recording.laboratory import read_lab_result, record_lab_result
 from batches.recording.logbook import (
     check_lot,
     follow_up,
@@ -49,6 +49,7 @@ from batches.recording.plans import (
 )
 from batches.recording.products import add_product, receive_lot
 from batches.recording.releases import release
+from batches.recording.reviews import set_review_rule, sign_review, sign_week
 from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
@@ -75,6 +76,7 @@ __all__ = [
     "open_deviation",
     "open_due",
     "put_back_in_use",
+    "read_lab_result",
     "reassess",
     "receive_lot",
     "record_check",
@@ -92,7 +94,10 @@ __all__ = [
     "release",
     "respond",
     "revise_plan",
+    "set_review_rule",
     "sign_plan",
+    "sign_review",
+    "sign_week",
     "start_batch",
     "start_plan",
     "start_rework",

@@ -20,8 +20,9 @@ from batches.models import (
 )
 from batches.models.entry import Entry
 from batches.recording import guards, rows, steps
+from batches.reviewing import REVIEW
 
-DEEDS = ("record-review",)  # dates of what was done, not of what is to come
+DEEDS = (REVIEW,)  # dates of what was done, not of what is to come
 
 
 @transaction.atomic
@@ -138,6 +139,12 @@ def record_date(
         return before
     rows.check_correction(corrects, reason, of=batch, kind=NamedDate)
     guards.check_aware("occurs_at", occurs_at)
+    if content["what"] == REVIEW and corrects is None:
+        raise RecordError(
+            "what",
+            "That a record was reviewed is signed by whoever read it, on the page Review.",
+            "signed-elsewhere",
+        )
     if content["what"] in DEEDS:
         guards.check_past("occurs_at", occurs_at, at=at, zone=batch.premises.zone)
     _check_once(NamedDate, batch, what, corrects)

@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import transaction
 
 from batches.errors import RecordError
-from batches.models import Batch, LabResult, Member, Reading
+from batches.models import Batch, LabRead, LabResult, Member, Reading
 from batches.recording import guards, rows
 from batches.recording.corrections import withdraw_readings
 from safety.quantities import QUANTITIES
@@ -30,8 +30,10 @@ def record_lab_result(
     *,
     laboratory: str,
     sampled_at: datetime,
+    sent_at: datetime | None = None,
     reported_at: datetime | None = None,
     read_at: datetime | None = None,
+    mixed: int = 1,
     pieces: Sequence[Mapping[str, Any]],
     by: Member,
     at: datetime,
@@ -45,7 +47,7 @@ def record_lab_result(
     """Write down a laboratory's report, piece by piece, or that samples were sent.
 
     A piece is ``{"place": "A", "salt": "3.1", "moisture": "62.0", …}``. A correction
-    takes back the figures of the report that it corrects.
+    takes back the figures of the report that it corrects. ``mixed`` pieces make a sample.
     """
     batch = rows.locked(batch)
     guards.check_member(by, batch.producer)
@@ -55,7 +57,9 @@ def record_lab_result(
         "batch": batch,
         "laboratory": guards.check_text("laboratory", laboratory, "which laboratory"),
         "reference": reference.strip(),
+        "mixed": _check_mixed(mixed),
         "sampled_at": sampled_at,
+        "sent_at": sent_at,
         "reported_at": reported_at,
         "read_at": read_at,
         "note": note.strip(),
@@ -66,7 +70,7 @@ def record_lab_result(
         _check_same_figures(before, figures)
         return before
     rows.check_correction(corrects, reason, of=batch, kind=LabResult)
-    _check_order(batch, sampled_at, reported_at, read_at, at)
+    _check_order(batch, content, at)
     if reported_at is not None and not figures:
         raise RecordError(
             "pieces", "The report has no figure. Type at least one.", "blank"
@@ -89,6 +93,29 @@ def record_lab_result(
             **signature,
         )
     return result
+
+
+@transaction.atomic
+def read_lab_result(result: LabResult, *, by: Member, at: datetime) -> LabRead:
+    """Write down that a report which was on record unread has been read."""
+    batch = rows.locked(result.batch)
+    guards.check_member(by, batch.producer)
+    rows.check_newest(result)
+    if result.reported_at is None:
+        raise RecordError(
+            "",
+            "No report has come yet. Record it with its figures when it does.",
+            "no-report",
+        )
+    before = LabRead.objects.filter(result=result).first()
+    if before is not None:
+        return before
+    if result.read_at is not None:
+        raise RecordError("", "It is on record that it was read.", "read")
+    read: LabRead = rows.add(
+        LabRead, producer=batch.producer, result=result, **rows.signed(by, at)
+    )
+    return read
 
 
 def _figures(pieces: Sequence[Mapping[str, Any]]) -> list[tuple[str, str, Decimal]]:
@@ -131,19 +158,18 @@ def _check_parts(place: str, found: Mapping[str, Decimal]) -> None:
         )
 
 
-def _check_order(
-    batch: Batch,
-    sampled_at: datetime,
-    reported_at: datetime | None,
-    read_at: datetime | None,
-    at: datetime,
-) -> None:
-    earlier, zone = sampled_at, batch.premises.zone
-    for field, instant in (
-        ("sampled_at", sampled_at),
-        ("reported_at", reported_at),
-        ("read_at", read_at),
-    ):
+def _check_mixed(mixed: int) -> int:
+    if mixed < 1:
+        raise RecordError(
+            "mixed", "A sample is made of 1 piece or more. Give their number.", "count"
+        )
+    return mixed
+
+
+def _check_order(batch: Batch, told: Mapping[str, Any], at: datetime) -> None:
+    earlier, zone = told["sampled_at"], batch.premises.zone
+    for field in ("sampled_at", "sent_at", "reported_at", "read_at"):
+        instant = told[field]
         if instant is None:
             continue
         guards.check_past(field, instant, at=at, zone=zone)
@@ -151,7 +177,7 @@ def _check_order(
             raise RecordError(
                 field,
                 f"{guards.wall(instant, zone)} is before {guards.wall(earlier, zone)}: "
-                "a sample is taken, then reported, then read.",
+                "a sample is taken, then sent, then reported, then read.",
                 "wrong-order",
             )
         earlier = instant

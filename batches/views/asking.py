@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from batches.lookups import BatchRecords
+from batches.reviewing import REVIEW
 from safety.controls import STEPS
 from safety.judge.finding import Finding
 from safety.limits.model import (
@@ -51,7 +52,10 @@ def statements_asked(
 def dates_asked(
     findings: Iterable[Finding], records: BatchRecords
 ) -> tuple[tuple[str, str], ...]:
-    """Return the dates that limits name and that are not on record yet."""
+    """Return the dates that limits name and that are not on record yet.
+
+    That of a review is no date to be typed: whoever reads the record signs it.
+    """
     dated = {row.what for row in records.dates.current}
     asked: dict[str, str] = {}
     for finding in findings:
@@ -59,7 +63,7 @@ def dates_asked(
             if isinstance(limit, WithinLimit):
                 for what in (limit.what, limit.of):
                     is_edge = what.rpartition(".")[0] in STEPS
-                    if what not in dated and not is_edge:
+                    if what not in dated and what != REVIEW and not is_edge:
                         asked.setdefault(what, what.replace("-", " "))
     return tuple(asked.items())
 

@@ -12,6 +12,12 @@ WAYS = (
         "What measures, how it was checked, what is due",
     ),
     ("trail", "Trail", "Every act in this record, and whether it is as it was written"),
+    ("review-list", "Review", "What is to be read and signed, and by when"),
+    (
+        "laboratory",
+        "Laboratory",
+        "Reports awaited and unread, salt tests due, what the results say",
+    ),
     ("guidance", "Guidance", "Every published limit we know, with its source"),
 )
 

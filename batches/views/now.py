@@ -14,12 +14,16 @@ from batches.lookups import (
     premises_of,
     products_of,
     reassessments_due,
+    reviews_due,
     sanitation_today,
 )
+from batches.lookups.laboratory import reports_open, salt_tests
 from batches.models import Member
 from batches.unanswered import unanswered_now
 from batches.views.access import for_members
 from batches.views.instruments import standing
+from batches.views.laboratory import report_row
+from batches.views.reviews import standing_row
 from batches.views.sending import now
 
 NEAR = timedelta(days=30)  # own figure: how long before it is due a plan is shown
@@ -51,6 +55,20 @@ def now_page(request: HttpRequest) -> HttpResponse:
         "log_due": due_entries(request.producer, today=at.date()),
         "is_backup_due": request.member.role == Member.Role.OWNER and is_backup_due(at),
         "last_backup": last_backup(),
+        "reviews": [
+            standing_row(each, at.date(), request.member)
+            for each in reviews_due(request.producer)
+        ],
+        "reports": [
+            report_row(report, at.date())
+            for report in reports_open(request.producer)
+            if report.is_unread or report.is_overdue(at.date())
+        ],
+        "salt_due": [
+            test
+            for test in salt_tests(request.producer, now=at)
+            if test.is_due(at.date())
+        ],
         "has_product": products_of(request.producer).exists(),
         "now": at,
         "zone": zone,

@@ -1,5 +1,5 @@
-"""Formulas that estimate: salt, heat, water, growth, statistics; never a finding.
+"""Formulas of the sciences that the work rests on; every coefficient is an argument.
 
-Every coefficient is an argument or comes from a cited data file. What is returned is an
-estimate with its range; judging records by published limits is ``safety.judge``.
+Here are estimates and statistics, with their ranges. Nothing here judges: an estimate
+never meets a limit. Published figures are in ``safety.limits``.
 """

@@ -23,6 +23,7 @@ BY_FACTORY = [
     factories.NamedDateFactory,
     factories.ReadingFactory,
     factories.RemarkFactory,
+    factories.ReviewFactory,
     factories.StatementFactory,
     factories.StepMarkFactory,
     factories.TraceFactory,

@@ -3,7 +3,7 @@
 import csv
 import io
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -18,7 +18,19 @@ from batches import judging, lookups
 from batches.demo import load, story
 from batches.demo.load import load_demo
 from batches.lookups import BatchRecords
-from batches.models import Batch, Lot, Producer, Reading, StepMark, Trace
+from batches.lookups.laboratory import Report, reports_of, salt_limit_of, salt_readings
+from batches.lookups.reviews import Standing
+from batches.models import (
+    Batch,
+    Lot,
+    Producer,
+    Product,
+    Reading,
+    Review,
+    StepMark,
+    Trace,
+)
+from batches.salting import SaltResults, salt_results
 from safety.judge import evidence, judge_batch
 from safety.judge.finding import Judgement, Status
 from safety.limits.parse import parse_limits
@@ -131,6 +143,10 @@ class Season:
     lots: dict[str, Lot]
     files: dict[str, bytes]
     entries: int
+    reviews: list[Review]
+    due: tuple[Standing, ...]
+    reports: tuple[Report, ...]
+    coho: SaltResults
 
 
 @pytest.fixture(scope="module")
@@ -153,9 +169,18 @@ def season(django_db_setup, django_db_blocker, tmp_path_factory) -> Season:
             lots={lot.code: lot for lot in lookups.lots_of(producer)},
             files={file.name: read(file) for file in producer.logger_files.all()},
             entries=loaded.entries,
+            reviews=list(producer.reviews.select_related("batch").order_by("pk")),
+            due=lookups.reviews_due(producer),
+            reports=reports_of(producer),
+            coho=salt_of(records["B12"].batch.product),
         )
         transaction.set_rollback(True)
     return season
+
+
+def salt_of(product: Product) -> SaltResults:
+    limit = salt_limit_of(product, AT_THE_END)
+    return salt_results(product, limit, salt_readings(product))
 
 
 def by_plan(records: BatchRecords, at: datetime) -> Judgement:
@@ -250,6 +275,39 @@ def test_demo_published_limits_find_the_rest_of_the_story(season):
         if control_point(batch, "record-review") is not Status.MET
     ]
     assert late == ["B02"]
+
+
+def test_demo_reviews_are_signed_as_the_story_says(season):
+    late = [
+        (str(each.batch), each.days_late) for each in season.reviews if each.days_late
+    ]
+    assert late == [("B02", 4)]  # day 11 of 7
+    own = {str(each.batch) for each in season.reviews if each.own_rows}
+    assert own == {"B06", "B08", "B14", "B15"}  # sold by the reviewer himself
+    weeks = [each.week_of for each in season.due if each.week_of]
+    assert weeks == [date(2025, 8, 25)]
+    assert {str(each.batch) for each in season.due if each.batch} == {
+        "B13", "B14", "B15"
+    }  # fmt: skip
+
+
+def test_demo_report_that_lay_unread_says_so(season):
+    lay = [each.result.batch.code for each in season.reports if each.lay_too_long]
+    assert lay == ["B06"]
+    assert not any(each.is_unread or each.is_waiting for each in season.reports)
+
+
+def test_demo_salt_results_say_what_the_story_says(season):
+    coho = season.coho
+    assert coho.limit.percent == Decimal("3.5")
+    assert [round(mean.percent, 2) for mean in coho.means] == [
+        4.03, 4.03, 3.22, 4.26, 4.5, 4.43, 4.35
+    ]  # fmt: skip
+    assert coho.chart.lower == pytest.approx(3.118, abs=0.01)
+    assert coho.chart.upper == pytest.approx(5.113, abs=0.01)
+    by_name = {schedule.name: schedule for schedule in coho.schedules}
+    # Six pieces of B12 and B14, by the story: 3.91 %.
+    assert by_name["plan v4"].bounds[0].bound == pytest.approx(3.91, abs=0.01)
 
 
 def test_demo_jerky_is_not_judged_as_hot_smoked_fish(season):

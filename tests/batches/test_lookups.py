@@ -15,7 +15,7 @@ from tests.factories import START, at
 
 pytestmark = pytest.mark.django_db
 
-QUERIES_OF_A_BATCH = 10
+QUERIES_OF_A_BATCH = 11
 QUERIES_OF_NOW = 7
 
 
@@ -73,7 +73,7 @@ def walk(records):
 
 
 @pytest.mark.parametrize("more", [0, 40])
-def test_records_of_a_batch_take_ten_queries_however_many_rows(
+def test_records_of_a_batch_take_eleven_queries_however_many_rows(
     more, django_assert_num_queries
 ):
     made = full_batch()

@@ -659,11 +659,20 @@ class TestStatementsDatesRemarks:
         recording.withdraw(first, reason="wrong day", by=by, at=START)
         assert recording.record_date(batch, occurs_at=at(30000), **told).pk
 
-    def test_review_that_is_still_to_come_is_refused(self, batch, by):
-        told = {"what": "record-review", "by": by, "at": START}
+    def test_date_of_a_review_is_not_typed_but_signed(self, batch, by):
+        with refused("signed-elsewhere", "what", "on the page Review"):
+            recording.record_date(
+                batch, what="record-review", occurs_at=START, by=by, at=START
+            )
+
+    def test_date_of_a_review_typed_before_may_be_corrected_but_not_ahead(
+        self, batch, by
+    ):
+        old = factories.NamedDateFactory(batch=batch, what="record-review")
+        told = {"what": "record-review", "by": by, "at": START, "corrects": old}
         with refused("future", "occurs_at"):
-            recording.record_date(batch, occurs_at=at(60), **told)
-        assert recording.record_date(batch, occurs_at=START, **told).pk
+            recording.record_date(batch, occurs_at=at(60), reason="slip", **told)
+        assert recording.record_date(batch, occurs_at=START, reason="slip", **told).pk
 
     def test_date_without_a_zone_is_refused(self, batch, by):
         with refused("no-zone", "occurs_at"):

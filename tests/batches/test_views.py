@@ -379,7 +379,7 @@ def test_statement_date_remark_and_laboratory_report_are_recorded(client, batch)
     forms = {
         "statement": {"what": what, "complies": "yes"},
         "remark": {"text": "Wind from the lake.", "step": "heating"},
-        "date": {"what": "record-review", "occurred_at": f"{NOW:%Y-%m-%d}"},
+        "date": {"what": "use-by", "occurred_at": f"{NOW:%Y-%m-%d}"},
         "lab-result": {
             "laboratory": "Tidewrack Analytical",
             "piece_0_place": "A",

@@ -90,6 +90,7 @@ def test_error_sent_to_another_process_is_the_same(error, send):
         (UnknownName, (SafetyError, LookupError)),
         (WrongUnit, (InputError, SafetyError, ValueError)),
         (OutOfSpan, (InputError, SafetyError, ValueError)),
+        (OutOfRange, (InputError, SafetyError, ValueError)),
         (Refused, (InputError, SafetyError, ValueError)),
     ],
 )

@@ -1,0 +1,70 @@
+"""Signing a review, and saying who may review."""
+
+import uuid
+from typing import Any
+
+from crispy_forms.layout import HTML
+from django import forms
+
+from batches.forms.shape import PlainForm, column, rows
+from batches.reviewing import MEANING
+
+
+class ReviewForm(PlainForm):
+    """The signature under what was read: name and function, a note, the password again.
+
+    ``seen`` is the number of what the person has read.
+    """
+
+    entry_id = forms.UUIDField(widget=forms.HiddenInput)
+    seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
+    note = forms.CharField(
+        label="What you found, and what is to be done",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="It prints with the record.",
+    )
+    title = forms.CharField(
+        label="Your name and function",
+        max_length=120,
+        help_text="As it shall print, for example Ida Fenwarren, owner.",
+    )
+    password = forms.CharField(
+        label="Your password again",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args: Any, cancel: str, **kwargs: Any) -> None:
+        kwargs["initial"] = {"entry_id": uuid.uuid4()} | kwargs.get("initial", {})
+        super().__init__(*args, **kwargs)
+        self.helper = column(
+            "entry_id",
+            "seen",
+            HTML(f'<p class="say">“{MEANING}”</p>'),
+            *rows(["note", "title", "password"]),
+            button="Sign the review",
+            cancel=cancel,
+        )
+
+    def wanted(self) -> dict[str, Any]:
+        """Return what the signing functions ask for."""
+        data = self.cleaned_data
+        return {name: data[name] for name in ("entry_id", "note", "title")} | {
+            "seen_sha256": data["seen"],
+            "password": data["password"],
+        }
+
+
+class RuleForm(PlainForm):
+    """Whether nobody may review entries of their own."""
+
+    by_other = forms.BooleanField(
+        label="Nobody reviews entries of their own",
+        required=False,
+        help_text="Then somebody else reads and signs what a person wrote.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = column(*rows(["by_other"]), button="Keep this", name="rule")

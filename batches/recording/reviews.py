@@ -1,0 +1,190 @@
+"""Writes: records are read and signed; who may read what."""
+
+from datetime import date, datetime, tzinfo
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from batches.errors import RecordError
+from batches.lookups.records import records_of
+from batches.lookups.reviews import Read, batch_read, by_other, monday_of, week_read
+from batches.models import Batch, Member, Producer, Review, ReviewRule
+from batches.recording import guards, rows
+from batches.reviewing import MEANING
+
+REVIEWERS = (Member.Role.OWNER, Member.Role.REVIEWER)
+
+
+@transaction.atomic
+def sign_review(
+    batch: Batch,
+    *,
+    seen_sha256: str,
+    password: str,
+    title: str,
+    note: str = "",
+    entry_id: UUID | str | None = None,
+    by: Member,
+    at: datetime,
+) -> Review:
+    """Sign that the record of a batch was read, as it is now.
+
+    ``seen_sha256`` is that of what the person has read. Refused where it has changed
+    since, where nothing is new, without the right password, and over entries of one's
+    own where the producer wants another to read them.
+    """
+    batch = rows.locked(batch)
+    _check_may_sign(by, batch.producer, password, at)
+    told = _told(batch.producer, by, seen_sha256, title, note)
+    told |= {"batch": batch, "week_of": None}
+    if (before := _sent_before(entry_id, told)) is not None:
+        return before
+    told |= rows.seen(batch.producer)  # from here on nothing slips in beside it
+    read = batch_read(records_of(batch))
+    return _sign(read, told, entry_id, batch.premises.zone, at)
+
+
+@transaction.atomic
+def sign_week(
+    producer: Producer,
+    *,
+    week_of: date,
+    seen_sha256: str,
+    password: str,
+    title: str,
+    note: str = "",
+    entry_id: UUID | str | None = None,
+    by: Member,
+    at: datetime,
+) -> Review:
+    """Sign that the checks of one week were read, as they are now; else as above."""
+    _check_may_sign(by, producer, password, at)
+    told = _told(producer, by, seen_sha256, title, note)
+    told |= {"batch": None, "week_of": monday_of(week_of)}
+    if (before := _sent_before(entry_id, told)) is not None:
+        return before
+    told |= rows.seen(producer)
+    read = week_read(producer, told["week_of"])
+    return _sign(read, told, entry_id, producer.premises.order_by("pk")[0].zone, at)
+
+
+@transaction.atomic
+def set_review_rule(
+    producer: Producer, *, by_other: bool, by: Member, at: datetime
+) -> ReviewRule:
+    """Say whether somebody else must review what a person wrote."""
+    guards.check_owner(by, producer)
+    rule: ReviewRule = rows.add(
+        ReviewRule, producer=producer, by_other=by_other, **rows.signed(by, at)
+    )
+    return rule
+
+
+def _sign(
+    read: Read,
+    told: dict[str, Any],
+    entry_id: UUID | str | None,
+    zone: tzinfo,
+    at: datetime,
+) -> Review:
+    if read.sha256 != told["content_sha256"]:
+        raise RecordError(
+            "",
+            "The record has changed since you read it: something was written or "
+            "corrected meanwhile. Open it again, read what is new, then sign. Nothing "
+            "was signed.",
+            "changed",
+        )
+    standing = read.standing
+    if standing is None:
+        raise RecordError("", _nothing_new(read, zone), "nothing-new")
+    own = standing.own(told["by"])
+    _check_own(own, told["by"], told["producer"])
+    review: Review = rows.add(
+        Review,
+        **told,
+        **rows.identified(entry_id),
+        recorded_at=at,
+        by_name=told["by"].name,
+        signed_at=at,
+        read_on=at.astimezone(zone).date(),
+        oldest_on=standing.oldest_on,
+        due_on=standing.due_on,
+        limit_id=standing.limit_id,
+        rows_read=read.count,
+        own_rows=own,
+        covers=read.covers,
+        meaning=MEANING,
+        role=told["by"].role,
+    )
+    return review
+
+
+def _told(
+    producer: Producer, by: Member, seen_sha256: str, title: str, note: str
+) -> dict[str, Any]:
+    """Return what the form said: a second sending says the same."""
+    return {
+        "producer": producer,
+        "by": by,
+        "content_sha256": seen_sha256,
+        "title": guards.check_text("title", title, "your name and function"),
+        "note": note.strip(),
+    }
+
+
+def _sent_before(entry_id: UUID | str | None, told: dict[str, Any]) -> Review | None:
+    if entry_id is None:
+        return None
+    before = Review.objects.filter(entry_id=rows.as_uuid(entry_id)).first()
+    if before is None:
+        return None
+    if any(getattr(before, name) != value for name, value in told.items()):
+        raise RecordError(
+            "",
+            "This form was already signed with other words, or for another record. "
+            "Open the page again. Nothing was signed a second time.",
+            "entry-id-used",
+        )
+    return before
+
+
+def _check_may_sign(
+    by: Member, producer: Producer, password: str, at: datetime
+) -> None:
+    guards.check_member(by, producer)
+    guards.check_aware("at", at)
+    if by.role not in REVIEWERS:
+        raise RecordError(
+            "",
+            f"{by.name} ({by.get_role_display().lower()}) may read the record but not "
+            "sign its review. Sign in as owner or reviewer.",
+            "not-allowed",
+        )
+    if not by.user.check_password(password):
+        raise RecordError(
+            "password", "This is not your password. Nothing was signed.", "password"
+        )
+
+
+def _check_own(own: int, by: Member, producer: Producer) -> None:
+    if own and by_other(producer):
+        raise RecordError(
+            "",
+            f"{own} of the entries to be read were written by {by.name}, and here "
+            "nobody reviews entries of their own. Let another owner or reviewer read "
+            "and sign them. Nothing was signed.",
+            "own-record",
+        )
+
+
+def _nothing_new(read: Read, zone: tzinfo) -> str:
+    if not read.reviews:
+        return "There is nothing on record to be read. Nothing was signed."
+    last = read.reviews[-1]
+    return (
+        f"{last.by_name} read and signed all of it on "
+        f"{guards.wall(last.signed_at, zone)}; nothing was written since. There is "
+        "nothing to sign."
+    )
