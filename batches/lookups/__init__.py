@@ -21,6 +21,16 @@ from batches.lookups.now import (
     UseByNear,
     now_list,
 )
+from batches.lookups.people import (
+    batches_in,
+    link_of,
+    links_of,
+    members_of,
+    open_link,
+    person_of,
+    plans_in,
+    views_of,
+)
 from batches.lookups.plan_standing import Standing, standing, standings
 from batches.lookups.plans import (
     Due,
@@ -48,17 +58,24 @@ __all__ = [
     "TrailFilters",
     "UseByNear",
     "batch_of",
+    "batches_in",
     "batches_of",
     "instrument_of",
     "instruments_of",
     "last_reading_of",
+    "link_of",
+    "links_of",
     "lot_of",
     "lots_of",
     "member_of",
+    "members_of",
     "newest_draft",
     "now_list",
     "numbers_in_force",
+    "open_link",
+    "person_of",
     "plan_in_force",
+    "plans_in",
     "premises_of",
     "product_of",
     "products_of",
@@ -71,4 +88,5 @@ __all__ = [
     "standings",
     "trail_filters",
     "trail_of",
+    "views_of",
 ]

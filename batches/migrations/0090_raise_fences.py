@@ -10,7 +10,7 @@ def up(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0003_add_trail"),
+        ("batches", "0004_add_roles"),
     ]
 
     operations = [

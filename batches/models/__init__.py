@@ -1,5 +1,12 @@
 """The tables of the records."""
 
+from batches.models.access import (
+    GivenSignature,
+    InspectorLink,
+    LinkRevocation,
+    LinkView,
+    WrongPassword,
+)
 from batches.models.batch import Batch, BatchLot
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
 from batches.models.instrument import Instrument, InstrumentCheck
@@ -21,9 +28,13 @@ __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "GivenSignature",
+    "InspectorLink",
     "Instrument",
     "InstrumentCheck",
     "LabResult",
+    "LinkRevocation",
+    "LinkView",
     "LoggerFile",
     "Lot",
     "Member",
@@ -40,4 +51,5 @@ __all__ = [
     "StepMark",
     "Trace",
     "TrailEvent",
+    "WrongPassword",
 ]

@@ -14,6 +14,15 @@ from batches.recording.entries import (
 )
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import record_lab_result
+from batches.recording.links import give_link, record_view, revoke_link
+from batches.recording.members import (
+    change_member,
+    change_password,
+    change_unit,
+    end_membership,
+    resume_membership,
+    set_first_password,
+)
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.plans import (
     add_letter,
@@ -24,6 +33,13 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
+from batches.recording.second_step import (
+    begin_second_step,
+    confirm_second_step,
+    remove_second_step,
+    renew_recovery_codes,
+    stop_second_step,
+)
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
 
@@ -33,7 +49,14 @@ __all__ = [
     "add_member",
     "add_product",
     "answer_questions",
+    "begin_second_step",
+    "change_member",
+    "change_password",
+    "change_unit",
+    "confirm_second_step",
     "create_producer",
+    "end_membership",
+    "give_link",
     "mark_step",
     "note_sign_in",
     "reassess",
@@ -45,10 +68,17 @@ __all__ = [
     "record_remark",
     "record_statement",
     "record_trace",
+    "record_view",
+    "remove_second_step",
+    "renew_recovery_codes",
+    "resume_membership",
     "revise_plan",
+    "revoke_link",
+    "set_first_password",
     "sign_plan",
     "start_batch",
     "start_plan",
+    "stop_second_step",
     "store_logger_file",
     "withdraw",
 ]

@@ -33,7 +33,7 @@ def add_instrument(
 
     Without a tolerance the published one holds; without days the usual ones do.
     """
-    guards.check_member(by, producer)
+    guards.check_may(by, producer, "check")
     guards.check_aware("at", at)
     code = guards.check_code("code", code, "instrument")
     if producer.instruments.filter(code=code).exists():
@@ -81,7 +81,7 @@ def record_check(
 ) -> InstrumentCheck:
     """Compare an instrument with a known truth; ``adjusted`` if it was then set right."""
     instrument = rows.held(instrument)
-    guards.check_member(by, instrument.producer)
+    guards.check_may(by, instrument.producer, "check")
     rows.check_correction(corrects, reason, of=instrument, kind=InstrumentCheck)
     _check_unit(instrument.measures, unit)
     guards.check_past("occurred_at", occurred_at, at=at)
