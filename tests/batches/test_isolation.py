@@ -202,6 +202,12 @@ def everything():
     return rows | {"passwords": sorted(users.values_list("pk", "password"))}
 
 
+def without_views(rows):
+    """Return the rows without what a link writes by being opened."""
+    told = [row for row in rows["TrailEvent"] if "'link.viewed'" not in row]
+    return rows | {"LinkView": [], "TrailEvent": told}
+
+
 def sent(client, url):
     return client.post(url, {"entry_id": str(uuid4()), "take_back": "1", "action": ""})
 
@@ -312,8 +318,7 @@ def test_a_stranger_is_sent_to_sign_in(address, firm):
 def test_a_link_opens_its_own_pages_and_no_other(address, firm):
     client = Client()
     client.get(reverse("copy-open", args=[LINK_TOKEN]))
-    before = everything()
-    del before["LinkView"]
+    before = without_views(everything())
     page = roles.PAGES[address.name]
     url = firm.fill(address)
     seen = client.get(url)
@@ -325,9 +330,7 @@ def test_a_link_opens_its_own_pages_and_no_other(address, firm):
         if seen.status_code == 302:
             assert seen["Location"].startswith(reverse("sign-in"))
         assert sent(client, url).status_code == 401
-    after = everything()
-    del after["LinkView"]
-    assert after == before
+    assert without_views(everything()) == before
 
 
 @pytest.mark.parametrize(
