@@ -29,6 +29,20 @@ urlpatterns = [
         views.plan_pdf_view,
         name="plan-pdf",
     ),
+    path("copy/batches/<str:code>/", views.copy_record, name="copy-record"),
+    path(
+        "copy/batches/<str:code>/record.pdf",
+        views.copy_record_pdf,
+        name="copy-record-pdf",
+    ),
+    path(
+        "copy/products/<int:pk>/plans/<int:number>/", views.copy_plan, name="copy-plan"
+    ),
+    path(
+        "copy/products/<int:pk>/plans/<int:number>/plan.pdf",
+        views.copy_plan_pdf,
+        name="copy-plan-pdf",
+    ),
     path(
         "products/<int:pk>/plan/plan.pdf", views.draft_pdf_view, name="draft-plan-pdf"
     ),

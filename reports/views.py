@@ -70,11 +70,7 @@ def record_html(request: HttpRequest, code: str) -> HttpResponse:
 @for_producer
 def record_pdf_view(request: HttpRequest, code: str) -> HttpResponse:
     """Send the batch record as a PDF."""
-    record = batch_record(request.producer, code, wish_of(request))
-    try:
-        return sent(record_pdf(record))
-    except PdfUnavailable as problem:
-        return HttpResponse(str(problem), content_type="text/plain", status=503)
+    return _record_printed(request, code)
 
 
 @for_producer
@@ -92,7 +88,7 @@ def drift(request: HttpRequest, code: str) -> HttpResponse:
 @for_producer
 def salt_chart(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the chart of a product's salt results as a drawing."""
-    return _sent(curve_svg(salt_sheet(request.producer, pk, timezone.now())))
+    return sent(curve_svg(salt_sheet(request.producer, pk, timezone.now())))
 
 
 @for_producer
@@ -121,6 +117,76 @@ def draft_pdf_view(request: HttpRequest, pk: int) -> HttpResponse:
     return _printed(draft_sheet(request.producer, pk, paper=wish.paper, at=wish.at))
 
 
+# ------------------------------------------------------------ copies by a link
+
+
+def for_link(view: View) -> View:
+    """Let in whoever came by a link; `batches.middleware` has asked what it shows."""
+
+    @require_safe
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if request.link is None:
+            raise Http404("There is nothing at this address.")
+        try:
+            response = view(request, *args, **kwargs)
+        except NotOnRecord as missing:
+            raise Http404(str(missing)) from None
+        response.headers["Cache-Control"] = "private, no-store"
+        return response
+
+    return guarded
+
+
+@for_link
+def copy_record(request: HttpRequest, code: str) -> HttpResponse:
+    """Show the batch record to whoever came by a link."""
+    record = batch_record(request.producer, code, wish_of(request))
+    links = _copy_links(request, reverse("copy-record-pdf", args=[code]))
+    return sent(record_page(record, links))
+
+
+@for_link
+def copy_record_pdf(request: HttpRequest, code: str) -> HttpResponse:
+    """Send the batch record as a PDF to whoever came by a link."""
+    return _record_printed(request, code)
+
+
+@for_link
+def copy_plan(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Show a signed plan to whoever came by a link."""
+    links = _copy_links(request, reverse("copy-plan-pdf", args=[pk, number]))
+    return sent(plan_page(_plan(request, pk, number), links))
+
+
+@for_link
+def copy_plan_pdf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Send a signed plan as a PDF to whoever came by a link."""
+    return _printed(_plan(request, pk, number))
+
+
+def _copy_links(request: HttpRequest, pdf: str) -> dict[str, str]:
+    link = request.link
+    return {
+        f"Read-only copy for {link.for_whom}. Whether the food may be sold is decided "
+        "by the inspector, the process authority and the local code. All of this "
+        "copy": reverse("copy"),
+        "PDF, Letter": f"{pdf}?paper=letter",
+        "PDF, A4": f"{pdf}?paper=a4",
+    }
+
+
+# ------------------------------------------------------------ parts
+
+
+def _record_printed(request: HttpRequest, code: str) -> HttpResponse:
+    record = batch_record(request.producer, code, wish_of(request))
+    try:
+        return sent(record_pdf(record))
+    except PdfUnavailable as problem:
+        return HttpResponse(str(problem), content_type="text/plain", status=503)
+
+
 def _plan(request: HttpRequest, pk: int, number: int) -> PlanSheet:
     wish = wish_of(request)
     return signed_sheet(request.producer, pk, number, paper=wish.paper, at=wish.at)
@@ -135,10 +201,11 @@ def _printed(plan: PlanSheet) -> HttpResponse:
 
 def wish_of(request: HttpRequest) -> Wish:
     paper = request.GET.get("paper", "")
+    reader = request.member or request.link.by
     return Wish(
         at=timezone.now(),
         paper=paper if paper in PAPERS else "",
-        unit=request.member.temperature_unit,
+        unit=reader.temperature_unit,
         has_annex=request.GET.get("annex") == "1",
     )
 

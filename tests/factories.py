@@ -1,5 +1,6 @@
 """Rows for tests: factory_boy factories for every model, all of one invented firm."""
 
+import hashlib
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cache
@@ -334,3 +335,33 @@ class FollowUpFactory(LogEntryFactory):
 def seen(version):
     """Return the SHA-256 of a draft's content, as a page that shows it carries it."""
     return planning.sha256_of(planning.content_of(version))
+
+
+class LetterFactory(SignedFactory):
+    class Meta:
+        model = models.AuthorityLetter
+
+    producer = factory.SubFactory(ProducerFactory)
+    by = factory.SubFactory(MemberFactory, producer=factory.SelfAttribute("..producer"))
+    author = "Dr Quill Marrowby"
+    organisation = "Invented Institute"
+    written_on = START.date()
+    summary = "Allows twenty minutes."
+    name = "letter.pdf"
+    size = 17
+    sha256 = factory.Sequence("{:064x}".format)
+    content = factory.LazyAttribute(lambda row: f"{row.producer.slug}/{row.sha256}")
+
+
+class InspectorLinkFactory(SignedFactory):
+    """A link for one batch, opened by forty-three letters t."""
+
+    class Meta:
+        model = models.InspectorLink
+
+    producer = factory.SelfAttribute("batch.producer")
+    batch = factory.SubFactory(BatchFactory)
+    by = factory.SelfAttribute("batch.by")
+    for_whom = "N. N., county health"
+    expires_at = datetime(2100, 1, 1, tzinfo=ZONE)
+    token_sha256 = hashlib.sha256(b"t" * 43).hexdigest()

@@ -7,7 +7,9 @@ from zoneinfo import available_timezones
 from crispy_forms.layout import HTML, LayoutObject
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.models import AbstractBaseUser
 from django.contrib.auth.password_validation import validate_password
+from django.urls import reverse
 
 from batches.forms.shape import PlainForm, column, decimal_input, rows
 from batches.models import Premises
@@ -28,10 +30,46 @@ class SignInForm(AuthenticationForm):
         "inactive": "This member was switched off. Ask the owner.",
     }
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    carried = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, carried: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Sign-in name"
-        self.helper = column(*rows(["username", "password"]), button="Sign in")
+        self.initial["carried"] = carried
+        names = ["username", "password", *(["carried"] if carried else [])]
+        self.helper = column(*rows(names), button="Sign in")
+        self.helper.form_action = reverse("sign-in") if carried else ""
+
+    def confirm_login_allowed(self, user: AbstractBaseUser) -> None:
+        super().confirm_login_allowed(user)
+        memberships = list(user.memberships.all())
+        if memberships and all(each.ended_at for each in memberships):
+            raise forms.ValidationError(
+                "Your membership has ended. Ask the owner if that is a mistake.",
+                code="ended",
+            )
+
+
+class CodeForm(PlainForm):
+    """The second step: what the telephone shows, or a recovery code."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=40,
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "one-time-code",
+                "autocapitalize": "none",
+                "spellcheck": "false",
+            }
+        ),
+        help_text="The six digits that your telephone shows now, or one of your "
+        "recovery codes.",
+    )
+
+    def __init__(self, *args: Any, button: str = "Sign in", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = column(*rows(["code"]), button=button)
 
 
 class FirstRunForm(PlainForm):

@@ -354,6 +354,7 @@ class SignForm(EditForm):
     """
 
     seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
+    ticket = forms.CharField(widget=forms.HiddenInput)
     title = forms.CharField(
         label="Your name and function",
         max_length=120,
@@ -370,6 +371,7 @@ class SignForm(EditForm):
         self.helper = column(
             "version",
             "seen",
+            "ticket",
             HTML(f'<p class="say">{meaning}</p>'),
             *rows(["title", "password"]),
             button="Sign the plan",

@@ -52,6 +52,16 @@ from batches.lookups.logbook import (
 )
 from batches.lookups.lookback import Stretch, batches_read_in, checks_of, uses_of
 from batches.lookups.now import NowList, OpenStep, RunningBatch, UseByNear, now_list
+from batches.lookups.people import (
+    batches_in,
+    link_of,
+    links_of,
+    members_of,
+    open_link,
+    person_of,
+    plans_in,
+    views_of,
+)
 from batches.lookups.plan_standing import Standing, standing, standings
 from batches.lookups.plans import (
     Due,
@@ -90,6 +100,7 @@ __all__ = [
     "TrailFilters",
     "UseByNear",
     "batch_of",
+    "batches_in",
     "batches_of",
     "batches_read_in",
     "by_other",
@@ -110,9 +121,12 @@ __all__ = [
     "keep_until",
     "last_made",
     "last_reading_of",
+    "link_of",
+    "links_of",
     "lot_of",
     "lots_of",
     "member_of",
+    "members_of",
     "newest_draft",
     "next_due",
     "now_list",
@@ -121,8 +135,11 @@ __all__ = [
     "open_deviations_of",
     "open_entries",
     "open_holds_of",
+    "open_link",
+    "person_of",
     "photo_of",
     "plan_in_force",
+    "plans_in",
     "premises_of",
     "product_of",
     "products_of",
@@ -149,5 +166,6 @@ __all__ = [
     "trail_of",
     "uses_of",
     "versions",
+    "views_of",
     "years_kept",
 ]

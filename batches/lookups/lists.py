@@ -84,7 +84,7 @@ def member_of(user: AbstractBaseUser | AnonymousUser) -> Member | None:
         return None
     return (
         Member.objects
-        .filter(user=user)
+        .filter(user=user, ended_at=None)
         .select_related("producer", "user")
         .order_by("created_at", "pk")
         .first()

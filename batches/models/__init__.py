@@ -1,5 +1,12 @@
 """The tables of the records."""
 
+from batches.models.access import (
+    GivenSignature,
+    InspectorLink,
+    LinkRevocation,
+    LinkView,
+    WrongPassword,
+)
 from batches.models.batch import Batch, BatchLot
 from batches.models.deviation import (
     Deviation,
@@ -50,14 +57,18 @@ __all__ = [
     "FindingRow",
     "FindingSet",
     "FollowUp",
+    "GivenSignature",
     "HiddenCondition",
     "Hold",
+    "InspectorLink",
     "Instrument",
     "InstrumentCheck",
     "InstrumentUse",
     "LabRead",
     "LabResult",
     "Lifting",
+    "LinkRevocation",
+    "LinkView",
     "LoggerFile",
     "Lot",
     "MaintenanceRecord",
@@ -87,4 +98,5 @@ __all__ = [
     "TrailEvent",
     "TrainingRecord",
     "Visit",
+    "WrongPassword",
 ]

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.db import models
 
+from batches import roles
 from batches.models.exact import ExactDecimalField
 from safety.quantities import TEMPERATURE_UNITS
 
@@ -25,11 +26,25 @@ class Producer(models.Model):
 
 
 class Member(models.Model):
-    """A person who works with one producer's records, in one role."""
+    """A person who works with one producer's records, in one role.
+
+    Whoever wrote records stays for ever; ``ended_at`` says since when not any more.
+    """
 
     ACT: ClassVar[str] = "member.added"
-    CHANGES: ClassVar[tuple[str, ...]] = ("member.changed",)
-    NOTES: ClassVar[tuple[str, ...]] = ("member.signed-in",)
+    CHANGES: ClassVar[tuple[str, ...]] = (
+        "member.changed",
+        "member.ended",
+        "member.resumed",
+        "member.second-step-off",
+        "member.second-step-on",
+    )
+    NOTES: ClassVar[tuple[str, ...]] = (
+        "member.password-changed",
+        "member.password-given",
+        "member.recovery-codes-renewed",
+        "member.signed-in",
+    )
 
     class Role(models.TextChoices):
         OWNER = "owner", "Owner"
@@ -48,6 +63,9 @@ class Member(models.Model):
         max_length=8, choices=[(unit, unit) for unit in TEMPERATURE_UNITS]
     )
     created_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    must_change_password = models.BooleanField(default=False)
+    second_step_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
@@ -61,8 +79,17 @@ class Member(models.Model):
 
     @property
     def may_record(self) -> bool:
-        """Say whether this person may add to the record; an inspector only reads."""
-        return self.role != self.Role.INSPECTOR
+        """Say whether this person may record what was seen."""
+        return self.may("record")
+
+    @property
+    def acts(self) -> frozenset[str]:
+        """Return what this person may do, for templates: ``"check" in member.acts``."""
+        return frozenset(act for act in roles.ACTS if self.may(act))
+
+    def may(self, act: str) -> bool:
+        """Say whether this person may do this, by `batches.roles`."""
+        return self.ended_at is None and roles.may(self.role, act)
 
 
 class Premises(models.Model):

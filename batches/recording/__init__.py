@@ -25,6 +25,7 @@ from batches.recording.instrument_data import change_instrument
 from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
 from batches.recording.instruments import add_instrument, record_check
 from batches.recording.laboratory import read_lab_result, record_lab_result
+from batches.recording.links import give_link, record_view, revoke_link
 from batches.recording.logbook import (
     check_lot,
     follow_up,
@@ -36,6 +37,14 @@ from batches.recording.logbook import (
     record_training,
     record_visit,
     take_back,
+)
+from batches.recording.members import (
+    change_member,
+    change_password,
+    change_unit,
+    end_membership,
+    resume_membership,
+    set_first_password,
 )
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.photos import add_photo
@@ -50,6 +59,13 @@ from batches.recording.plans import (
 from batches.recording.products import add_product, receive_lot
 from batches.recording.releases import release
 from batches.recording.reviews import set_review_rule, sign_review, sign_week
+from batches.recording.second_step import (
+    begin_second_step,
+    confirm_second_step,
+    remove_second_step,
+    renew_recovery_codes,
+    stop_second_step,
+)
 from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
@@ -61,13 +77,20 @@ __all__ = [
     "add_photo",
     "add_product",
     "answer_questions",
+    "begin_second_step",
     "change_instrument",
+    "change_member",
+    "change_password",
+    "change_unit",
     "check_lot",
     "close_deviation",
+    "confirm_second_step",
     "create_producer",
     "dispose",
+    "end_membership",
     "follow_up",
     "for_each",
+    "give_link",
     "hide_condition",
     "hold",
     "keep_document",
@@ -90,10 +113,16 @@ __all__ = [
     "record_statement",
     "record_trace",
     "record_training",
+    "record_view",
     "record_visit",
     "release",
+    "remove_second_step",
+    "renew_recovery_codes",
     "respond",
+    "resume_membership",
     "revise_plan",
+    "revoke_link",
+    "set_first_password",
     "set_review_rule",
     "sign_plan",
     "sign_review",
@@ -101,6 +130,7 @@ __all__ = [
     "start_batch",
     "start_plan",
     "start_rework",
+    "stop_second_step",
     "store_findings",
     "store_logger_file",
     "take_back",

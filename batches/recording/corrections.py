@@ -11,10 +11,12 @@ from batches.models import (
     InstrumentCheck,
     LabResult,
     Member,
+    NamedDate,
     StepMark,
 )
 from batches.models.append_only import Correctable
 from batches.recording import guards, rows
+from batches.recording.entries import act_of_date
 
 _OF_THE_ROW_ITSELF = {
     "id",
@@ -79,9 +81,15 @@ def _taken_back(row: Correctable, reason: str, by: Member, at: datetime) -> Any:
 def _lock_and_check(row: Correctable, by: Member) -> None:
     if isinstance(row, InstrumentCheck):
         instrument = rows.held(row.instrument)
-        guards.check_member(by, instrument.producer)
+        guards.check_may(by, instrument.producer, "check")
         return
-    guards.check_member(by, rows.locked(_batch(row)).producer)
+    guards.check_may(by, rows.locked(_batch(row)).producer, _act(row))
+
+
+def _act(row: Correctable) -> str:
+    if isinstance(row, NamedDate):
+        return act_of_date(row.what)
+    return "record"
 
 
 def _batch(row: Any) -> Batch:

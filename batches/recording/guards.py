@@ -4,6 +4,7 @@ import re
 from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 
+from batches import roles
 from batches.errors import RecordError
 from batches.models import Instrument, Member, Producer
 from safety.controls import CONTROL_POINTS, STEPS
@@ -21,27 +22,33 @@ _RESERVED_CODES = {"start", "receive", "add"}  # words of our own addresses
 
 
 def check_member(by: Member, producer: Producer) -> None:
-    """Refuse a person of another producer, and one who may only read."""
+    """Refuse a person of another producer, and one who may not record."""
+    check_may(by, producer, "record")
+
+
+def check_may(by: Member, producer: Producer, act: str) -> None:
+    """Refuse a person of another producer, and one whose role does not allow this."""
     if by.producer_id != producer.pk:
         raise RecordError(
             "", f"{by.name} is not a member of {producer.name}.", "not-allowed"
         )
-    if not by.may_record:
+    if by.ended_at is not None:
+        raise RecordError(
+            "", f"{by.name} is no longer a member of {producer.name}.", "not-allowed"
+        )
+    if not by.may(act):
+        allowed = " or ".join(role for role in roles.ROLES if roles.may(role, act))
         raise RecordError(
             "",
-            f"{by.name} may read the record but not add to it. "
-            "Sign in as somebody who works here.",
+            f"{by.name} ({by.get_role_display().lower()}) may not do this. "
+            f"{roles.ACTS[act].refusal} Sign in as {allowed}.",
             "not-allowed",
         )
 
 
 def check_owner(by: Member, producer: Producer) -> None:
     """Refuse anybody but an owner of this producer."""
-    check_member(by, producer)
-    if by.role != Member.Role.OWNER:
-        raise RecordError(
-            "", f"Only an owner of {producer.name} may do this.", "not-allowed"
-        )
+    check_may(by, producer, "plan")
 
 
 def check_own(thing: object, producer: Producer, field: str, what: str) -> None:

@@ -46,7 +46,7 @@ def add_instrument(
 
     Without a tolerance the published one holds; without days the usual ones do.
     """
-    guards.check_member(by, producer)
+    guards.check_may(by, producer, "check")
     guards.check_aware("at", at)
     code = guards.check_code("code", code, "instrument")
     if producer.instruments.filter(code=code).exists():

@@ -84,9 +84,10 @@ def add_member(
     temperature_unit: str,
     by: Member,
     at: datetime,
+    must_change_password: bool = False,
 ) -> Member:
     """Give another person a role at this producer."""
-    guards.check_owner(by, producer)
+    guards.check_may(by, producer, "people")
     guards.check_aware("at", at)
     return rows.add(
         Member,
@@ -98,6 +99,7 @@ def add_member(
         role=role,
         temperature_unit=temperature_unit,
         created_at=at,
+        must_change_password=must_change_password,
     )
 
 

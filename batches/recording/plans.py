@@ -29,7 +29,7 @@ from batches.planning import (
     refusal_sentence,
     sha256_of,
 )
-from batches.recording import files, guards, rows
+from batches.recording import files, guards, rows, signing
 from safety.errors import InputError, UnknownName
 
 LARGEST_LETTER_MB = 10
@@ -179,24 +179,39 @@ def add_letter(
     )
 
 
+@signing.asks_password
 @transaction.atomic
 def sign_plan(
     version: PlanVersion,
     *,
     seen_sha256: str,
-    password: str,
     title: str,
     by: Member,
     at: datetime,
+    ticket: str | None = None,
 ) -> PlanSignature:
     """Sign a draft: from now on batches of its product are judged by it.
 
     ``seen_sha256`` is that of the content which the person has read. Refused where it
     has changed since, while a question, a hazard or a looser limit is open, for anybody
-    but an owner, without the right password, and over a newer draft.
+    but an owner, without the right ``password``, and over a newer draft. The same
+    ``ticket`` again is the same signature.
     """
     guards.check_owner(by, version.producer)
     guards.check_aware("at", at)
+    given = signing.give(
+        ticket
+        or signing.ticket(by=by, purpose=signing.PLAN, content_sha256=seen_sha256),
+        purpose=signing.PLAN,
+        content_sha256=seen_sha256,
+        meaning=MEANING,
+        by=by,
+        at=at,
+    )
+    if given.is_repeat:
+        return PlanSignature.objects.get(
+            product=version.product_id, content_sha256=seen_sha256
+        )
     _check_newest(version)
     version.product.refresh_from_db()
     content = content_of(version)
@@ -206,10 +221,6 @@ def sign_plan(
             "The plan has changed since you read it: a question about the product was "
             "answered, or the guidance was renewed. Cancel, read it again, then sign.",
             "changed",
-        )
-    if not by.user.check_password(password):
-        raise RecordError(
-            "password", "This is not your password. Nothing was signed.", "password"
         )
     open_points = obstacles(version)
     if open_points:

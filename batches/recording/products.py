@@ -36,7 +36,7 @@ def add_product(
     ``own`` are the plan's own figures: ``thickest_mm``, ``heating_check_min`` and
     ``cold_typed_twice_a_day``.
     """
-    guards.check_member(by, producer)
+    guards.check_may(by, producer, "product")
     guards.check_aware("at", at)
     name = guards.check_text("name", name, "what the product is called")
     if producer.products.filter(name=name).exists():
@@ -78,7 +78,7 @@ def receive_lot(
     at: datetime,
 ) -> Lot:
     """Take in a delivery."""
-    guards.check_member(by, producer)
+    guards.check_may(by, producer, "start")
     guards.check_past("received_at", received_at, at=at)
     code = guards.check_code("code", code, "lot")
     if producer.lots.filter(code=code).exists():

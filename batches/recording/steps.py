@@ -46,7 +46,7 @@ def start_batch(
     The same ``entry_id`` again is the same batch, whose ``recorded_at`` is then not
     ``at``; refused if it says anything else, but for the instant.
     """
-    guards.check_member(by, producer)
+    guards.check_may(by, producer, "start")
     trail.hold(producer.pk)
     guards.check_own(product, producer, "product", "product")
     guards.check_own(premises, producer, "premises", "premises")

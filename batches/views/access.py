@@ -1,4 +1,7 @@
-"""Who may see which page: members only, and nothing of another producer."""
+"""Pages for members, with the thing that the address names; never another producer's.
+
+Which role may see or send what stands in `batches.roles`; `batches.middleware` asks it.
+"""
 
 from collections.abc import Callable
 from functools import wraps
@@ -10,11 +13,14 @@ from django.http import Http404, HttpRequest, HttpResponse
 
 from batches.lookups import batch_of, instrument_of
 
+LINK = "link"  # in the session: the SHA-256 of the link that this browser opened
+NOT_OPEN = "There is nothing at this address."
+
 View = Callable[..., HttpResponse]
 
 
 def for_members(view: View) -> View:
-    """Let in whoever is signed in and belongs to a producer; inspectors only read."""
+    """Let in whoever is signed in and belongs to a producer."""
 
     @login_required
     @wraps(view)
@@ -23,10 +29,6 @@ def for_members(view: View) -> View:
             raise PermissionDenied(
                 "You are signed in, but belong to no producer. "
                 "Ask the owner to add you."
-            )
-        if request.method == "POST" and not request.member.may_record:
-            raise PermissionDenied(
-                "Inspectors read the record; only the producer's own people add to it."
             )
         return view(request, *args, **kwargs)
 

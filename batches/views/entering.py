@@ -1,11 +1,15 @@
 """Signing in and out, the first run, and the colours for sunlight."""
 
+from datetime import timedelta
+from math import ceil
+from typing import Any
 from zoneinfo import available_timezones
 
+from axes.models import AccessAttempt
 from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth import login
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth import get_user_model, login
+from django.contrib.auth.models import AbstractBaseUser
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -13,14 +17,19 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from batches import lookups, recording
+from batches import lookups, recording, second_step
 from batches.errors import RecordError
-from batches.forms.entering import FirstRunForm, SignInForm
+from batches.forms.entering import CodeForm, FirstRunForm, SignInForm
 from batches.forms.shape import add_record_error
 from batches.models import Producer
+from batches.views import carrying
+from batches.views.sending import attempt
 
 THEMES = {"paper", "sun"}
 A_YEAR_S = 365 * 24 * 60 * 60
+WAITING = "waiting"  # in the session: whose code is asked for, since when
+WAITS = timedelta(minutes=10)  # own figure: then the password is asked again
+BACKEND = settings.AUTHENTICATION_BACKENDS[-1]  # the first one only counts
 
 
 class SignIn(LoginView):
@@ -37,12 +46,78 @@ class SignIn(LoginView):
             return redirect("first-run")
         return super().get(request, *args, **kwargs)
 
-    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
-        response = super().form_valid(form)
-        member = lookups.member_of(form.get_user())
-        if member is not None:
-            recording.note_sign_in(member, at=timezone.now())
-        return response
+    def get_form_kwargs(self) -> dict[str, Any]:
+        carried = self.request.POST.get(carrying.FIELD, "")
+        return super().get_form_kwargs() | {"carried": carried}
+
+    def form_valid(self, form: SignInForm) -> HttpResponse:
+        user = form.get_user()
+        carried = self.request.POST.get(carrying.FIELD, "")
+        if not second_step.is_on(user):
+            return _enter(self.request, user, carried, self.get_success_url())
+        self.request.session.cycle_key()
+        self.request.session[WAITING] = {
+            "user": user.pk,
+            "at": timezone.now().timestamp(),
+            "next": self.get_success_url(),
+            "carried": carried,
+        }
+        return redirect("sign-in-code")
+
+
+def sign_in_code(request: HttpRequest) -> HttpResponse:
+    """Ask whoever gave the right password for the second step."""
+    waiting = request.session.get(WAITING)
+    now_s = timezone.now().timestamp()
+    if waiting is None or now_s - waiting["at"] > WAITS.total_seconds():
+        request.session.pop(WAITING, None)
+        return redirect("sign-in")
+    user = get_user_model().objects.filter(pk=waiting["user"], is_active=True).first()
+    form = CodeForm(request.POST or None)
+    if user is not None and request.method == "POST" and form.is_valid():
+        code = form.cleaned_data["code"]
+        if attempt(form, lambda: _checked(user, code)):
+            request.session.pop(WAITING, None)
+            return _enter(request, user, waiting["carried"], waiting["next"])
+    return render(request, "registration/sign_in_code.html", {"form": form})
+
+
+def _checked(user: AbstractBaseUser, code: str) -> bool:
+    second_step.check_code(user, code)
+    return True
+
+
+def _enter(
+    request: HttpRequest, user: AbstractBaseUser, carried: str, then: str
+) -> HttpResponse:
+    login(request, user, backend=BACKEND)
+    member = lookups.member_of(user)
+    if member is not None:
+        recording.note_sign_in(member, at=timezone.now())
+    return carrying.go_on(request, carried) or redirect(then)
+
+
+def locked_out(
+    request: HttpRequest,
+    response: HttpResponse | None = None,
+    credentials: dict[str, Any] | None = None,
+    **_: Any,
+) -> HttpResponse:
+    """Say for how long this name is refused from this address."""
+    name = (credentials or {}).get("username") or request.POST.get("username", "")
+    last = (
+        AccessAttempt.objects
+        .filter(username=name)
+        .order_by("-attempt_time")
+        .values_list("attempt_time", flat=True)
+        .first()
+    )
+    ends_at = (last or timezone.now()) + settings.AXES_COOLOFF_TIME
+    minutes = max(1, ceil((ends_at - timezone.now()) / timedelta(minutes=1)))
+    form = SignInForm(request, carried=request.POST.get(carrying.FIELD, ""))
+    form.initial["username"] = name
+    context = {"form": form, "locked_min": minutes}
+    return render(request, "registration/sign_in.html", context, status=429)
 
 
 def first_run(request: HttpRequest) -> HttpResponse:
@@ -56,7 +131,7 @@ def first_run(request: HttpRequest) -> HttpResponse:
         except RecordError as error:
             add_record_error(form, error)
         else:
-            login(request, member.user, backend=settings.AUTHENTICATION_BACKENDS[0])
+            login(request, member.user, backend=BACKEND)
             messages.success(
                 request, f"{member.producer.name} is set up. Next: your first product."
             )

@@ -13,18 +13,22 @@ from django.urls import reverse
 
 from batches import lookups, recording
 from batches.forms import plan as forms
-from batches.models import Member, PlanSignature, PlanVersion, Product
+from batches.models import Member, PlanSignature, Product
 from batches.planning import MEANING, content, content_of
 from batches.planpage import page_of
+from batches.recording import signing
 from batches.views.access import for_members
 from batches.views.plan_compare import differences
-from batches.views.plans import looked_at, with_draft, with_product
+from batches.views.plans import looked_at, with_product
 from batches.views.sending import attempt, now
 
 
-@with_draft
-def plan_sign(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+@with_product
+def plan_sign(request: HttpRequest, product: Product) -> HttpResponse:
     """Sign the draft that was read; whoever has read none is sent to it."""
+    version = lookups.newest_draft(product)
+    if version is None:
+        return _signed_just_now(request, product)
     if request.method == "GET" and not request.GET.get("seen"):
         return redirect("plan", version.product_id)
     form = forms.SignForm(
@@ -34,6 +38,11 @@ def plan_sign(request: HttpRequest, version: PlanVersion) -> HttpResponse:
         initial={
             "version": version.pk,
             "seen": request.GET.get("seen"),
+            "ticket": signing.ticket(
+                by=request.member,
+                purpose=signing.PLAN,
+                content_sha256=request.GET.get("seen", ""),
+            ),
             "title": f"{request.member.name}, {request.member.get_role_display()}",
         },
     )
@@ -43,6 +52,7 @@ def plan_sign(request: HttpRequest, version: PlanVersion) -> HttpResponse:
             lambda: recording.sign_plan(
                 looked_at(version, form),
                 seen_sha256=form.cleaned_data["seen"],
+                ticket=form.cleaned_data["ticket"],
                 title=form.cleaned_data["title"],
                 password=form.cleaned_data["password"],
                 by=request.member,
@@ -54,6 +64,17 @@ def plan_sign(request: HttpRequest, version: PlanVersion) -> HttpResponse:
             return redirect("plan-signed", version.product_id, signature.number)
     heading = f"Sign plan v{version.number} of {version.product.name}"
     return render(request, "batches/form.html", {"form": form, "heading": heading})
+
+
+def _signed_just_now(request: HttpRequest, product: Product) -> HttpResponse:
+    """Lead whoever sends the form a second time to what the first sending signed."""
+    seen = request.POST.get("seen", "")
+    signature = product.signed_plans.filter(
+        content_sha256=seen, by=request.member
+    ).first()
+    if signature is None:
+        raise Http404("There is no draft of a plan for this product.")
+    return redirect("plan-signed", product.pk, signature.number)
 
 
 @with_product

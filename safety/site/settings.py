@@ -2,6 +2,7 @@
 
 import os
 import tomllib
+from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
@@ -55,7 +56,9 @@ ALLOWED_HOSTS += text("BRINEWRIGHT_HOSTS", "").replace(",", " ").split()
 
 BRINEWRIGHT_HTTPS = switch("BRINEWRIGHT_HTTPS")  # a proxy on this machine speaks https
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BRINEWRIGHT_HTTPS
-SESSION_COOKIE_AGE = 30 * 24 * 60 * 60  # s; nobody signs in with fish on their hands
+SESSION_COOKIE_AGE = (
+    30 * 24 * 60 * 60
+)  # s from the last day of use (batches.middleware)
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20  # bytes of typed fields; files stream
 
 # ------------------------------------------------------------ what the site is made of
@@ -69,6 +72,10 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "axes",
+    "django_otp",
+    "django_otp.plugins.otp_static",
+    "django_otp.plugins.otp_totp",
     "crispy_forms",
     "crispy_bootstrap5",
     "django_htmx",
@@ -85,6 +92,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "safety.site.urls"
 TEMPLATES = [
@@ -126,10 +134,26 @@ MEDIA_ROOT = BRINEWRIGHT_HOME / "files"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "sign-in"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",  # only counts and refuses
+    "django.contrib.auth.backends.ModelBackend",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}Validator"}
     for name in ("MinimumLength", "CommonPassword")
 ]
+CSRF_FAILURE_VIEW = "batches.views.carrying.csrf_failure"
+AXES_FAILURE_LIMIT = 5  # own figure: wrong passwords of one name from one address
+AXES_COOLOFF_TIME = timedelta(minutes=15)  # own figure
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # never a whole house by address
+AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_CLIENT_IP_CALLABLE = "safety.site.addresses.client_address"
+AXES_LOCKOUT_CALLABLE = "batches.views.entering.locked_out"
+AXES_DISABLE_ACCESS_LOG = True
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "carried"]  # kept masked
+AXES_ENABLE_ADMIN = False
+OTP_TOTP_ISSUER = "Brinewright"
 USE_I18N = False
 TIME_ZONE = "UTC"  # pages show the wall time of the premises
 USE_TZ = True
@@ -145,6 +169,7 @@ LOGGING = {
     "root": {"handlers": ["terminal"]},
     "loggers": {
         "django.request": {"level": "ERROR"},
+        "axes": {"level": "ERROR"},  # a wrong password is told to whoever typed it
         "django.security.DisallowedHost": {"level": "CRITICAL"},  # scanners knock
         "waitress.queue": {"level": "ERROR"},  # a page asks for several files at once
     },

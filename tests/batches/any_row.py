@@ -34,6 +34,9 @@ _EITHER = {  # columns of which one must be there, though each may be empty
     records.Deviation: ("batch",),
     records.Hold: ("batch",),
 }
+_ALSO = {  # columns that may be empty, but not all at once
+    records.InspectorLink: {"first_on": START.date(), "last_on": START.date()},
+}
 
 
 class AnyRow:
@@ -50,12 +53,13 @@ class AnyRow:
 
 def columns(model):
     """Return a value for each column that must have one."""
-    return {
+    asked = {
         field.name: _value(field)
         for field in model._meta.concrete_fields
         if not (field.primary_key or field.null or field.has_default() or field.blank)
         or field.name in _EITHER.get(model, ())
     }
+    return asked | _ALSO.get(model, {})
 
 
 def _value(field):

@@ -12,7 +12,7 @@ import pytest
 from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 from django.db import transaction
-from django.test import override_settings
+from django.test import RequestFactory, override_settings
 
 from batches import judging, lookups
 from batches.demo import load, story
@@ -472,7 +472,9 @@ def test_load_demo_twice_loads_once_and_says_so(capsys):
     for shown in (first, second):
         assert told["username"] in shown
         assert told["password"] in shown
-    assert authenticate(username=told["username"], password=told["password"])
+    assert authenticate(
+        RequestFactory().post("/"), username=told["username"], password=told["password"]
+    )
 
 
 @pytest.mark.django_db

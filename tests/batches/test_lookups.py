@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import ObjectDoesNotExist
+from django.http import HttpResponse
 from django.test import RequestFactory
 
 from batches import lookups, recording
@@ -211,7 +212,9 @@ class TestMember:
         made = factories.MemberFactory()
         request = RequestFactory().get("/")
         request.user = made.user if signed_in else AnonymousUser()
-        told = MemberMiddleware(lambda seen: (seen.member, seen.producer))(request)
+        request.session = {}
+        MemberMiddleware(lambda seen: HttpResponse())(request)
+        told = (request.member, request.producer)
         assert told == ((made, made.producer) if signed_in else (None, None))
 
 

@@ -9,7 +9,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from batches import lookups, planning, recording
-from batches.models import PlanSignature, PlanVersion
+from batches.models import GivenSignature, PlanSignature, PlanVersion
+from batches.recording import signing
 from tests import factories
 from tests.batches.test_plans import ANSWERS, HEATING, OWN, letter
 from tests.factories import PASSWORD, START, at, seen
@@ -175,6 +176,9 @@ class TestSigning:
         return {
             "version": draft.pk,
             "seen": seen(draft),
+            "ticket": signing.ticket(
+                by=draft.by, purpose=signing.PLAN, content_sha256=seen(draft)
+            ),
             "title": "Ida, owner",
             "password": password,
         }
@@ -187,8 +191,12 @@ class TestSigning:
         assert "This is not your password" in wrong
         assert "guess" not in wrong
         assert not PlanSignature.objects.exists()
-        answer = visit.post(address, self.sent(draft))
+        sent = self.sent(draft)
+        answer = visit.post(address, sent)
         assert answer.url == reverse("plan-signed", args=[draft.product_id, 1])
+        assert visit.post(address, sent).url == answer.url
+        assert PlanSignature.objects.count() == 1
+        assert GivenSignature.objects.get().content_sha256 == sent["seen"]
 
     def test_what_changed_after_it_was_read_is_not_signed(self, visit, owner, premises):
         known = dict(ANSWERS)

@@ -146,7 +146,7 @@ class TestPeople:
 
     def test_inspector_and_stranger_record_nothing(self, batch):
         inspector = factories.MemberFactory(producer=batch.producer, role="inspector")
-        with refused("not-allowed", words="may read"):
+        with refused("not-allowed", words="may not do this"):
             read(batch, by=inspector)
         with refused("not-allowed", words="not a member"):
             read(batch, by=factories.MemberFactory())

@@ -10,7 +10,7 @@ def up(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0008_add_other_records"),
+        ("batches", "0009_add_roles"),
     ]
 
     operations = [
