@@ -12,6 +12,7 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from batches import lookups, recording, roles
+from batches.lookups.laboratory import report_of
 from batches.models import InspectorLink, Producer
 from batches.views import carrying
 from batches.views.access import LINK, NOT_OPEN
@@ -27,15 +28,26 @@ Finder = Callable[[Producer, dict[str, Any]], object]
 # thing must read like that of a thing that does not exist.
 FINDERS: dict[str, Finder] = {
     "batches": lambda producer, names: lookups.batch_of(producer, names["code"]),
+    "deviations": lambda producer, names: lookups.deviation_of(
+        producer, names["number"]
+    ),
     "instruments": lambda producer, names: lookups.instrument_of(
         producer, names["code"]
     ),
+    "laboratory": lambda producer, names: report_of(producer, names["pk"]),
     "letters": lambda producer, names: producer.letters.filter(sha256=names["sha256"])[
         :1
     ].get(),
     "links": lambda producer, names: lookups.link_of(producer, names["pk"]),
     "people": lambda producer, names: lookups.person_of(producer, names["pk"]),
+    "photos": lambda producer, names: lookups.photo_of(producer, names["pk"]),
     "products": lambda producer, names: lookups.product_of(producer, names["pk"]),
+    "records": lambda producer, names: (
+        lookups.entry_of(producer, names.get("kind", "documents"), names["pk"])
+        if "pk" in names
+        else None
+    ),
+    "review": lambda producer, names: None,
 }
 
 

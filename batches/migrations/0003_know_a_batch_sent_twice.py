@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0003_add_trail"),
+        ("batches", "0002_add_plans"),
     ]
 
     operations = [

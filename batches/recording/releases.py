@@ -16,7 +16,7 @@ from batches.deviating import (
 from batches.errors import RecordError
 from batches.lookups.deviations import DeviationState
 from batches.models import Batch, Member, Release
-from batches.recording import guards, rows
+from batches.recording import guards, rows, signing
 from batches.recording.findings import store_findings
 from safety.controls import CONTROL_POINTS
 from safety.judge.finding import Judgement
@@ -28,31 +28,27 @@ MEANING = (
 NOT_YET = "This batch cannot be released. "
 
 
+@signing.asks_password
 @transaction.atomic
 def release(
     batch: Batch,
     *,
-    password: str,
     title: str,
     by: Member,
     at: datetime,
     entry_id: UUID | str | None = None,
 ) -> Release:
-    """Sign the release of a batch; refused while a finding or a hold is open.
+    """Sign the release of a batch with the ``password``; refused while anything is open.
 
     Everything judged at that instant is stored with it, and the open cautions.
     """
     batch = rows.locked(batch)
-    guards.check_member(by, batch.producer)
+    guards.check_may(by, batch.producer, "release")
     guards.check_aware("at", at)
     title = guards.check_text("title", title, "your name and function")
     content = {"batch": batch, "title": title}
     if (before := rows.repeated(Release, entry_id, content)) is not None:
         return before
-    if not by.user.check_password(password):
-        raise RecordError(
-            "password", "This is not your password. Nothing was signed.", "password"
-        )
     records, judgement = judged_now(batch, at)
     states = states_of_batch(batch)
     answers = answered(due(records, judgement), states)

@@ -3,26 +3,38 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from batches import roles
 from batches.views.access import for_members
 
 WAYS = (
+    ("deviation-list", "Deviations", "What went wrong, what is held, what was decided"),
+    ("review-list", "Review", "What is to be read and signed, and by when"),
     (
         "instrument-list",
         "Instruments",
         "What measures, how it was checked, what is due",
     ),
-    ("trail", "Trail", "Every act in this record, and whether it is as it was written"),
-    ("review-list", "Review", "What is to be read and signed, and by when"),
     (
         "laboratory",
         "Laboratory",
         "Reports awaited and unread, salt tests due, what the results say",
     ),
+    ("logbook", "Records", "Cleaning, training, complaints, visits, papers, repairs"),
     ("guidance", "Guidance", "Every published limit we know, with its source"),
+    ("trail", "Trail", "Every act in this record, and whether it is as it was written"),
+    ("people", "People", "Who works here, in which role"),
+    (
+        "link-list",
+        "Inspectors’ links",
+        "Read-only copies for a while, and who saw them",
+    ),
+    ("keeping", "Keeping", "Backups, and everything of yours in one file"),
+    ("me", "Me", "Your password, your unit, the second step at sign-in"),
 )
 
 
 @for_members
 def more(request: HttpRequest) -> HttpResponse:
-    """List the ways."""
-    return render(request, "batches/more.html", {"ways": WAYS})
+    """List the ways that this person may go."""
+    ways = [way for way in WAYS if request.member.may(roles.page(way[0]).see)]
+    return render(request, "batches/more.html", {"ways": ways})

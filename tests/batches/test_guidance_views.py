@@ -101,8 +101,9 @@ def test_the_frame_knows_a_stranger_and_a_member(client):
     assert reverse("batch-list") not in strange.content.decode()
     known = browse(client)
     assert reverse("batch-list") in known.content.decode()
+    assert 'aria-current="page">Guidance' in strange.content.decode()
+    assert reverse("more") in known.content.decode()
     for response in (strange, known):
-        assert 'aria-current="page">Guidance' in response.content.decode()
         assert "is decided by your inspector" in says(response)
 
 
