@@ -8,7 +8,6 @@ from django.core.exceptions import ObjectDoesNotExist
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
 
 from batches import recording
 from batches.errors import RecordError
@@ -61,7 +60,6 @@ def laboratory(request: HttpRequest) -> HttpResponse:
     return render(request, "laboratory/laboratory.html", context)
 
 
-@require_POST
 @for_members
 def report_read(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down that a report was read."""
@@ -69,6 +67,8 @@ def report_read(request: HttpRequest, pk: int) -> HttpResponse:
         result = report_of(request.producer, pk)
     except ObjectDoesNotExist:
         raise Http404("There is no such report.") from None
+    if request.method != "POST":
+        return redirect("laboratory")
     try:
         recording.read_lab_result(result, by=request.member, at=now())
     except RecordError as error:

@@ -39,6 +39,9 @@ def review_list(request: HttpRequest) -> HttpResponse:
     is_owner = member.role == Member.Role.OWNER
     sent = request.POST if request.method == "POST" else None
     form = RuleForm(sent, initial={"by_other": by_other(producer)})
+    if form.is_valid() and form.cleaned_data["by_other"] == by_other(producer):
+        messages.info(request, "That is the rule already; nothing was written.")
+        return redirect("review-list")
     if form.is_valid():
         kept = attempt(
             form,

@@ -15,6 +15,7 @@ from batches import models, recording, roles
 from batches.planning import content_of, sha256_of
 from batches.views import waiting
 from tests import factories
+from tests.batches.test_photos import picture
 from tests.batches.test_plans import ANSWERS, HEATING, OWN
 from tests.factories import START, at
 
@@ -23,7 +24,11 @@ pytestmark = pytest.mark.django_db
 CODE = "ZANDER-1"  # of the batch and of the instrument of the firm that others look for
 MARK = "Zandersmoke"  # stands in the names of all that belongs to that firm
 LINK_TOKEN = "t" * 43
-NOT_OF_A_PRODUCER = {"guidance-limit", "copy-open"}  # published; opened by its token
+NOT_OF_A_PRODUCER = {
+    *("guidance-limit", "copy-open"),  # published; opened by its token
+    *("log-list", "log-add", "log-sheet", "log-pdf", "condition-hide"),  # kinds
+    "week-review",  # a week
+}
 
 
 @pytest.fixture(autouse=True)
@@ -151,9 +156,50 @@ def firm_with_everything():
     worker = factories.MemberFactory(
         producer=producer, role="maker", name=f"{MARK} Maker"
     )
+    told |= {"at": at(200)}
+    deviation = recording.open_deviation(
+        batch,
+        control_point="heating",
+        status="by-hand",
+        words=f"{MARK} saw it",
+        observed_at=at(1),
+        **told,
+    )
+    answer = recording.respond(deviation, kind="evidence", text="A look.", **told)
+    photo = recording.add_photo(answer, name="seen.png", data=picture(), **told)
+    report = recording.record_lab_result(
+        batch,
+        laboratory=f"{MARK} lab",
+        sampled_at=at(1),
+        reported_at=at(100),
+        pieces=[{"place": place, "salt": "3.1", "moisture": "62.0"} for place in "ABC"],
+        **told,
+    )
+    visit = recording.record_visit(
+        premises, agency="State", people="An inspector", occurred_at=at(1), **told
+    )
+    paper = recording.keep_document(
+        premises,
+        supplier=f"{MARK} Nets",
+        what="A certificate",
+        file=("paper.pdf", b"%PDF-1.7 invented"),
+        occurred_at=at(1),
+        **told,
+    )
     return Firm(
         owner,
         {
+            ("deviations", "number"): deviation.number,
+            ("deviations", "kind"): "cause",
+            ("photos", "pk"): photo.pk,
+            ("laboratory", "pk"): report.pk,
+            ("lab-report", "pk"): report.pk,
+            ("check-touches", "pk"): check.pk,
+            ("records", "kind"): "visits",
+            ("records", "pk"): visit.pk,
+            ("records", "condition"): "water",
+            ("log-file", "pk"): paper.pk,
+            ("review", "day"): "2026-04-27",
             "code": CODE,
             "step": "heating",
             "quantity": "core-temperature",
