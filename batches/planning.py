@@ -178,7 +178,16 @@ def content_of(version: PlanVersion) -> str:
             for each in limits_of(version, plan)
         ],
     }
-    return exact_json(document)
+    return exact_json(_in_order(document))
+
+
+def _in_order(value: Any) -> Any:
+    """Return plain values with sorted keys: a database may keep those in any order."""
+    if isinstance(value, Mapping):
+        return {name: _in_order(value[name]) for name in sorted(value)}
+    if isinstance(value, list | tuple):
+        return [_in_order(each) for each in value]
+    return value
 
 
 def sha256_of(text: str) -> str:

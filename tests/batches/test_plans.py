@@ -217,6 +217,14 @@ class TestLimits:
         assert heating.has_letter
 
 
+def test_content_is_the_same_in_whatever_order_a_database_keeps_keys(ready):
+    before = planning.content_of(ready)
+    ready.edits = dict(reversed(ready.edits.items()))
+    ready.edits["own"] = [dict(reversed(each.items())) for each in ready.edits["own"]]
+    ready.product.facts = dict(reversed(ready.product.facts.items()))
+    assert planning.content_of(ready) == before
+
+
 class TestSigning:
     def test_wrong_password_signs_nothing(self, ready, owner):
         with refused("password"):
