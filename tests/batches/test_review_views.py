@@ -196,7 +196,8 @@ def test_unread_report_is_shown_and_read(batch, monkeypatch):
     client = signed_in(batch.by)
     for name in ("now", "laboratory"):
         assert "Unread for 4 days" in says(page(client, name))
-    assert client.get(reverse("lab-read", args=[result.pk])).status_code == 405
+    assert client.get(reverse("lab-read", args=[result.pk])).status_code == 302
+    assert not models.LabRead.objects.exists()
     assert client.post(reverse("lab-read", args=[result.pk])).status_code == 302
     assert "It lay unread for 4 days" in says(page(client, "laboratory"))
     assert "Unread for" not in says(page(client, "now"))
