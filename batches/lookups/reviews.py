@@ -11,7 +11,6 @@ from django.db.models import (
     CharField,
     F,
     Max,
-    Model,
     QuerySet,
     Value,
 )
@@ -19,19 +18,13 @@ from django.db.models.functions import Coalesce, Least
 
 from batches.lookups.lists import batches_of, premises_of
 from batches.lookups.records import BatchRecords
+from batches.lookups.review_kinds import OF_BATCH, OF_WEEK, Kind
 from batches.models import (
     Batch,
-    InstrumentCheck,
-    LabRead,
-    LabResult,
     Member,
-    NamedDate,
     Producer,
-    Reading,
-    Remark,
     Review,
     ReviewRule,
-    Statement,
     StepMark,
     Trace,
 )
@@ -52,31 +45,6 @@ from batches.reviewing import (
 MAKING_DAYS = 3
 MADE = "packing"  # ends the making where no rule names another step
 FEW = 300  # own figure: so many batches are named in a question; more are all asked for
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A kind of row that is read: ``owner`` leads from it to its batch or producer."""
-
-    model: type[Model]
-    owner: str
-
-
-# What a reviewer reads of a batch, and of a week. A new kind of record is a line here.
-OF_BATCH: dict[str, Kind] = {
-    "batch": Kind(Batch, "pk"),
-    STEP_ROWS: Kind(StepMark, "batch"),
-    "reading": Kind(Reading, "batch"),
-    "trace": Kind(Trace, "batch"),
-    "statement": Kind(Statement, "batch"),
-    "date": Kind(NamedDate, "batch"),
-    "remark": Kind(Remark, "batch"),
-    "lab-result": Kind(LabResult, "batch"),
-    "lab-read": Kind(LabRead, "result__batch"),
-}
-OF_WEEK: dict[str, Kind] = {
-    "check": Kind(InstrumentCheck, "instrument__producer"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +180,7 @@ def batch_read(records: BatchRecords) -> Read:
     }
     for kind, of in OF_BATCH.items():
         if kind not in rows:
-            rows[kind] = tuple(of.model.objects.filter(**{of.owner: batch}))
+            rows[kind] = tuple(of.rows().filter(**{of.owner: batch}))
     reviews = records.reviews
     last = reviews[-1] if reviews else None
     lines = _unread(_lines_of(rows), last)
@@ -231,9 +199,10 @@ def batch_read(records: BatchRecords) -> Read:
 def week_read(producer: Producer, week_of: date) -> Read:
     """Return what is read of a week: its rows, and whatever corrects them since."""
     zone = premises_of(producer)[0].zone
+    keys = [(line.kind, line.pk) for line in _by_week(producer, zone).get(week_of, ())]
     rows = {
-        kind: tuple(found.get(week_of, ()))
-        for kind, found in _weeks_of(producer, zone).items()
+        kind: tuple(of.rows().filter(pk__in=[pk for name, pk in keys if name == kind]))
+        for kind, of in OF_WEEK.items()
     }
     reviews = tuple(
         producer.reviews.filter(week_of=week_of).select_related("by").order_by("pk")
@@ -256,7 +225,7 @@ def monday_of(day: date) -> date:
 def reviews_due(producer: Producer) -> tuple[Standing, ...]:
     """Return whatever is still to be read, the most urgent first.
 
-    In seven queries, however much there is.
+    In seven queries, however much there is and however many kinds of it.
     """
     reviews = tuple(producer.reviews.order_by("pk"))
     found = [*_batches_due(producer, reviews), *_weeks_due(producer, reviews)]
@@ -284,9 +253,9 @@ def _batches_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing
     last = {review.batch_id: review for review in reviews if review.batch_id}
     newest = _union([
         _lines(kind, of, producer)
-        .values("of", "kind")
+        .values("of_row", "row_kind")
         .annotate(newest=Max("pk"))
-        .values_list("of", "kind", "newest")
+        .values_list("of_row", "row_kind", "newest")
         for kind, of in OF_BATCH.items()
     ])
     still_open = {pk for pk, kind, key in newest if key > _covered(last.get(pk), kind)}
@@ -296,7 +265,7 @@ def _batches_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing
     few = still_open if len(still_open) <= FEW else None
     for pk, *columns in _union([
         _lines(kind, of, producer, few).values_list(
-            "of", "kind", "pk", "made_at", "corrected", "by_id"
+            "of_row", "row_kind", "pk", "made_at", "corrected", "by_id"
         )
         for kind, of in OF_BATCH.items()
     ]):
@@ -317,13 +286,9 @@ def _batches_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing
 def _weeks_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing]:
     zone = premises_of(producer)[0].zone
     last = {review.week_of: review for review in reviews if review.week_of}
-    lines: dict[date, list[Line]] = {}
-    for kind, weeks in _weeks_of(producer, zone).items():
-        for week_of, rows in weeks.items():
-            lines.setdefault(week_of, []).extend(_lines_of({kind: rows}))
     return [
         _of_week(week_of, unread, last.get(week_of), zone)
-        for week_of, known in lines.items()
+        for week_of, known in _by_week(producer, zone).items()
         if (unread := _unread(known, last.get(week_of)))
     ]
 
@@ -333,17 +298,22 @@ def _lines(
 ) -> QuerySet:
     """Return the rows of one kind with the columns of a line, in no order."""
     model = of.model
-    rows = model.objects.order_by()
+    rows = model.objects.filter(**of.where).order_by()
     if batches is not None:
         rows = rows.filter(**{f"{of.owner}__in": batches})
-    to_producer = "producer" if model is Batch else f"{of.owner}__producer"
+    of_row = F(of.owner)
+    if of.is_weekly:
+        to_producer = of.owner
+        of_row = F(of.follows[1]) if of.follows else Value(0, BigIntegerField())
+    else:
+        to_producer = "producer" if model is Batch else f"{of.owner}__producer"
     made = Least("last_at", "recorded_at") if model is Trace else F("recorded_at")
     corrected: Any = Value(0, output_field=BigIntegerField())
     if issubclass(model, Correctable):
         corrected = Coalesce("corrects_id", corrected)
     return rows.filter(**{to_producer: producer}).annotate(
-        of=F(of.owner),
-        kind=Value(kind, output_field=CharField()),
+        of_row=of_row,
+        row_kind=Value(kind, output_field=CharField()),
         made_at=made,
         corrected=corrected,
     )
@@ -354,20 +324,29 @@ def _union(queries: list[QuerySet]) -> QuerySet:
     return first.union(*others, all=True)
 
 
-def _weeks_of(producer: Producer, zone: tzinfo) -> dict[str, dict[date, list[Any]]]:
-    """Return the rows of each kind by their weeks; a correction stays in the first's."""
-    found: dict[str, dict[date, list[Any]]] = {}
-    for kind, of in OF_WEEK.items():
-        weeks = found.setdefault(kind, {})
-        week_by_pk: dict[int, date] = {}
-        rows = of.model.objects.filter(**{of.owner: producer}).order_by("pk")
-        relations = ["by", of.owner.partition("__")[0]]
-        for row in rows.select_related(*relations):
-            own_week = monday_of(row.recorded_at.astimezone(zone).date())
-            week_of = week_by_pk.get(row.corrects_id, own_week)
-            week_by_pk[row.pk] = week_of
-            weeks.setdefault(week_of, []).append(row)
-    return found
+def _by_week(producer: Producer, zone: tzinfo) -> dict[date, list[Line]]:
+    """Return the lines of each week, in one query.
+
+    A correction stays in the week of what it corrects, an answer in that of its round.
+    """
+    found = _union([
+        _lines(kind, of, producer).values_list(
+            "of_row", "row_kind", "pk", "made_at", "corrected", "by_id"
+        )
+        for kind, of in OF_WEEK.items()
+    ])
+    order = {kind: number for number, kind in enumerate(OF_WEEK)}
+    weeks: dict[date, list[Line]] = {}
+    week_by_row: dict[tuple[str, int], date] = {}
+    for follows, *columns in sorted(found, key=lambda row: (order[row[1]], row[2])):
+        line = Line(*columns)
+        week_of = monday_of(line.made_at.astimezone(zone).date())
+        leader, _ = OF_WEEK[line.kind].follows or ("", "")
+        for first in ((line.kind, line.corrects), (leader, follows)):
+            week_of = week_by_row.get(first, week_of)
+        week_by_row[line.kind, line.pk] = week_of
+        weeks.setdefault(week_of, []).append(line)
+    return weeks
 
 
 # ------------------------------------------------------------ parts

@@ -9,33 +9,33 @@ from django.db import transaction
 from batches.errors import RecordError
 from batches.lookups.records import records_of
 from batches.lookups.reviews import Read, batch_read, by_other, monday_of, week_read
+from batches.lookups.training import training_of, training_words
 from batches.models import Batch, Member, Producer, Review, ReviewRule
-from batches.recording import guards, rows
+from batches.recording import guards, rows, signing
 from batches.reviewing import MEANING
 
-REVIEWERS = (Member.Role.OWNER, Member.Role.REVIEWER)
 
-
+@signing.asks_password
 @transaction.atomic
 def sign_review(
     batch: Batch,
     *,
     seen_sha256: str,
-    password: str,
     title: str,
     note: str = "",
     entry_id: UUID | str | None = None,
     by: Member,
     at: datetime,
 ) -> Review:
-    """Sign that the record of a batch was read, as it is now.
+    """Sign with the ``password`` that the record of a batch was read, as it is now.
 
     ``seen_sha256`` is that of what the person has read. Refused where it has changed
-    since, where nothing is new, without the right password, and over entries of one's
-    own where the producer wants another to read them.
+    since, where nothing is new, and over entries of one's own where the producer wants
+    another to read them. The training of the reviewer is kept with it, where it is on
+    file; where none is, it says so by saying nothing.
     """
     batch = rows.locked(batch)
-    _check_may_sign(by, batch.producer, password, at)
+    _check_may_sign(by, batch.producer, at)
     told = _told(batch.producer, by, seen_sha256, title, note)
     told |= {"batch": batch, "week_of": None}
     if (before := _sent_before(entry_id, told)) is not None:
@@ -45,13 +45,13 @@ def sign_review(
     return _sign(read, told, entry_id, batch.premises.zone, at)
 
 
+@signing.asks_password
 @transaction.atomic
 def sign_week(
     producer: Producer,
     *,
     week_of: date,
     seen_sha256: str,
-    password: str,
     title: str,
     note: str = "",
     entry_id: UUID | str | None = None,
@@ -59,7 +59,7 @@ def sign_week(
     at: datetime,
 ) -> Review:
     """Sign that the checks of one week were read, as they are now; else as above."""
-    _check_may_sign(by, producer, password, at)
+    _check_may_sign(by, producer, at)
     told = _told(producer, by, seen_sha256, title, note)
     told |= {"batch": None, "week_of": monday_of(week_of)}
     if (before := _sent_before(entry_id, told)) is not None:
@@ -101,6 +101,7 @@ def _sign(
         raise RecordError("", _nothing_new(read, zone), "nothing-new")
     own = standing.own(told["by"])
     _check_own(own, told["by"], told["producer"])
+    training = training_of(told["by"], at=at, zone=zone)
     review: Review = rows.add(
         Review,
         **told,
@@ -117,6 +118,7 @@ def _sign(
         covers=read.covers,
         meaning=MEANING,
         role=told["by"].role,
+        training="" if training is None else training_words(training, zone),
     )
     return review
 
@@ -150,22 +152,9 @@ def _sent_before(entry_id: UUID | str | None, told: dict[str, Any]) -> Review | 
     return before
 
 
-def _check_may_sign(
-    by: Member, producer: Producer, password: str, at: datetime
-) -> None:
-    guards.check_member(by, producer)
+def _check_may_sign(by: Member, producer: Producer, at: datetime) -> None:
+    guards.check_may(by, producer, "review")
     guards.check_aware("at", at)
-    if by.role not in REVIEWERS:
-        raise RecordError(
-            "",
-            f"{by.name} ({by.get_role_display().lower()}) may read the record but not "
-            "sign its review. Sign in as owner or reviewer.",
-            "not-allowed",
-        )
-    if not by.user.check_password(password):
-        raise RecordError(
-            "password", "This is not your password. Nothing was signed.", "password"
-        )
 
 
 def _check_own(own: int, by: Member, producer: Producer) -> None:

@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from batches import recording
+from batches.auditing import found_in
 from batches.forms.review import ReviewForm, RuleForm
 from batches.judging import judge
 from batches.lookups import (
@@ -19,9 +20,9 @@ from batches.lookups import (
     reviews_signed,
 )
 from batches.lookups.reviews import Read, batch_read, monday_of, week_read
+from batches.lookups.training import training_of, training_words
 from batches.models import Batch, Member, Review
 from batches.models.review import last_day_of
-from batches.recording.reviews import REVIEWERS
 from batches.reviewing import rule
 from batches.views.access import for_members, with_batch
 from batches.views.places import zone_of
@@ -81,12 +82,13 @@ def batch_review(request: HttpRequest, batch: Batch) -> HttpResponse:
         )
         if signed is not None:
             return _done(request, signed)
-    sheet = sheet_of(records, judge(records, judged_at=at))
+    judgement = judge(records, judged_at=at)
+    sheet = sheet_of(records, judgement)
     page = record_read(records, sheet, read, request.member)
     context = _context(request, read, form, batch.premises.zone) | {
         "batch": batch,
         "page": page,
-        "found": None,  # as long as the record is not checked by itself
+        "audit": found_in(records, now=at, judgement=judgement),
         "counted": page.counted,
         "here": reverse("batch-review", args=[batch.code]),
     }
@@ -145,7 +147,7 @@ def _form(request: HttpRequest, read: Read, cancel: str) -> ReviewForm | None:
 
     A form that was sent is always answered, so that a second sending finds the first.
     """
-    may_sign = request.member.role in REVIEWERS
+    may_sign = request.member.may("review")
     if not may_sign or (read.standing is None and request.method != "POST"):
         return None
     member = request.member
@@ -162,10 +164,12 @@ def _form(request: HttpRequest, read: Read, cancel: str) -> ReviewForm | None:
 def _context(
     request: HttpRequest, read: Read, form: ReviewForm | None, zone: Any
 ) -> dict[str, Any]:
-    today = now().astimezone(zone).date()
-    standing = read.standing
+    at, standing = now(), read.standing
+    today = at.astimezone(zone).date()
+    training = form and training_of(request.member, at=at, zone=zone)
     return {
         "read": read,
+        "training": training_words(training, zone) if training else "",
         "row": standing and standing_row(standing, today, request.member),
         "form": form,
         "zone": zone,

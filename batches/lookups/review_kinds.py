@@ -1,0 +1,110 @@
+"""What a reviewer reads: each kind of row of a batch, and of a week. A kind is a line here."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Model, QuerySet
+
+from batches.lookups.logbook import MODELS
+from batches.models import (
+    Batch,
+    Deviation,
+    Disposition,
+    Hold,
+    InstrumentCheck,
+    LabRead,
+    LabResult,
+    Lifting,
+    NamedDate,
+    Photo,
+    Reading,
+    Release,
+    Remark,
+    Response,
+    Rework,
+    SanitationAnswer,
+    Statement,
+    StepMark,
+    Trace,
+)
+from batches.reviewing import STEP_ROWS
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of row that is read: ``owner`` leads from it to its batch or producer.
+
+    ``where`` narrows it; ``related`` are read with it. A row of a week that belongs to
+    one of another kind, named before it, lies in that one's week: ``follows`` names the
+    kind, and the column with its key.
+    """
+
+    model: type[Model]
+    owner: str
+    related: tuple[str, ...] = ()
+    where: Mapping[str, Any] = field(default_factory=dict)
+    follows: tuple[str, str] | None = None
+    is_weekly: bool = False
+
+    def rows(self) -> QuerySet[Any]:
+        """Return all rows of the kind in the order written, with who wrote them."""
+        found = self.model._default_manager.filter(**self.where)
+        return found.select_related("by", *self.related).order_by("pk")
+
+
+OF_BATCH: dict[str, Kind] = {
+    "batch": Kind(Batch, "pk"),
+    STEP_ROWS: Kind(StepMark, "batch"),
+    "reading": Kind(Reading, "batch"),
+    "trace": Kind(Trace, "batch"),
+    "statement": Kind(Statement, "batch"),
+    "date": Kind(NamedDate, "batch"),
+    "remark": Kind(Remark, "batch"),
+    "lab-result": Kind(LabResult, "batch"),
+    "lab-read": Kind(LabRead, "result__batch"),
+    "deviation": Kind(Deviation, "batch"),
+    "hold": Kind(Hold, "batch", ("deviation",)),
+    "response": Kind(Response, "deviation__batch", ("deviation",)),
+    "photo": Kind(Photo, "response__deviation__batch", ("response__deviation",)),
+    "disposition": Kind(Disposition, "deviation__batch", ("deviation",)),
+    "lifting": Kind(Lifting, "hold__batch", ("hold__deviation",)),
+    "rework": Kind(Rework, "from_batch", ("to_batch", "disposition__deviation")),
+    "release": Kind(Release, "batch"),
+}
+
+
+def _of_lot(model: type[Model], to_lot: str, *related: str) -> Kind:
+    """Return a kind of rows about a lot: no batch has them, so a week does."""
+    where = {f"{to_lot}__isnull": False}
+    return Kind(model, "producer", related, where, is_weekly=True)
+
+
+def _of_logbook(kind: str, *related: str) -> Kind:
+    return Kind(MODELS[kind], "producer", ("premises", *related), is_weekly=True)
+
+
+OF_WEEK: dict[str, Kind] = {
+    "check": Kind(
+        InstrumentCheck, "instrument__producer", ("instrument",), is_weekly=True
+    ),
+    "sanitation": _of_logbook("sanitation"),
+    "sanitation-answer": Kind(
+        SanitationAnswer,
+        "round__producer",
+        follows=("sanitation", "round_id"),
+        is_weekly=True,
+    ),
+    "receiving": _of_logbook("receiving", "lot"),
+    "training": _of_logbook("training"),
+    "complaints": _of_logbook("complaints", "batch"),
+    "follow-ups": _of_logbook("follow-ups", "complaint", "visit"),
+    "maintenance": _of_logbook("maintenance"),
+    "conditions": _of_logbook("conditions"),
+    "lot-deviation": _of_lot(Deviation, "lot", "lot"),
+    "lot-hold": _of_lot(Hold, "lot", "deviation"),
+    "lot-response": _of_lot(Response, "deviation__lot", "deviation"),
+    "lot-photo": _of_lot(Photo, "response__deviation__lot", "response__deviation"),
+    "lot-disposition": _of_lot(Disposition, "deviation__lot", "deviation"),
+    "lot-lifting": _of_lot(Lifting, "hold__lot", "hold__deviation"),
+}
