@@ -48,13 +48,15 @@ class Change:
 class Touched:
     """A batch read with the instrument: what the check changed, and how it stands now.
 
-    ``instrument`` is what the instrument's own finding says now, None without one.
+    ``instrument`` is what the instrument's own finding says now, None without one;
+    ``because`` is why it says so.
     """
 
     batch: Batch
     changes: tuple[Change, ...]
     outcome: str
     instrument: str | None
+    because: str = ""
 
     @property
     def is_in_doubt(self) -> bool:
@@ -105,15 +107,18 @@ def touched_batch(batch: Batch, check: InstrumentCheck, *, now: datetime) -> Tou
     records = records_of(batch)
     today = judge(records, judged_at=max(now, written_at(check)))
     own = [
-        finding.status
+        finding
         for finding in today.findings
         if (finding.limit_id, finding.place) == (RESERVED_ID, check.instrument.code)
     ]
+    status = worst([finding.status for finding in own]) if own else None
+    reasons = [finding.why for finding in own if finding.status is status]
     return Touched(
         batch=batch,
         changes=tuple(changes_in(records, check)),
         outcome=today.outcome.value,
-        instrument=worst(own).value if own else None,
+        instrument=None if status is None else status.value,
+        because=" ".join(dict.fromkeys(why for why in reasons if why)),
     )
 
 

@@ -5,6 +5,7 @@ says it) and ``at`` (the instant of entry), run in one transaction, and raise
 `batches.errors.RecordError` with the field, a sentence and a code, or write everything.
 """
 
+from batches.recording.containing import Contained, contain, contain_all
 from batches.recording.corrections import withdraw
 from batches.recording.deviations import (
     close_deviation,
@@ -71,6 +72,7 @@ from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
 
 __all__ = [
+    "Contained",
     "add_instrument",
     "add_letter",
     "add_member",
@@ -85,6 +87,8 @@ __all__ = [
     "check_lot",
     "close_deviation",
     "confirm_second_step",
+    "contain",
+    "contain_all",
     "create_producer",
     "dispose",
     "end_membership",

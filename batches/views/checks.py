@@ -1,11 +1,14 @@
 """Checking an instrument, correcting a check, and what a failed one touches."""
 
+from collections.abc import Sequence
+from datetime import datetime
 from fractions import Fraction
 from typing import Any
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.exceptions import ObjectDoesNotExist
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -13,13 +16,15 @@ from django.utils.http import urlencode
 
 from batches import recording
 from batches.checking import is_failed, truth_words, weighed
+from batches.containing import Case, case_of
 from batches.errors import RecordError
 from batches.forms.check import CheckForm, CorrectCheckForm, methods_of
 from batches.forms.correction import TakeBackForm
 from batches.forms.shape import add_record_error
 from batches.lookback import touched, touched_batch, written_at
-from batches.lookups import instruments_of, row_of
-from batches.models import Instrument, InstrumentCheck
+from batches.lookups import batch_of, instruments_of, row_of
+from batches.lookups.deviations import states_of
+from batches.models import Deviation, Instrument, InstrumentCheck
 from batches.templatetags.measures import written
 from batches.views.access import with_instrument
 from batches.views.places import first_premises
@@ -89,15 +94,19 @@ def check_correct(
 def check_touches(
     request: HttpRequest, instrument: Instrument, pk: int
 ) -> HttpResponse:
-    """Show what a check changed in every batch that was read with the instrument."""
+    """Show what a check changed in every batch read with the instrument; contain them."""
     check = _check_of(request, instrument, pk)
+    if request.method == "POST":
+        return _contain(request, check)
     page = Paginator(touched(check), PER_PAGE).get_page(request.GET.get("page"))
     at = now()
     context = {
         "check": check,
         "instrument": instrument,
         "page": page,
-        "touched": [touched_batch(batch, check, now=at) for batch in page],
+        "touched": _cases(check, page, at),
+        "entry_id": uuid4(),
+        "may_record": request.member.may_record,
         "zone": first_premises(request.producer).zone,
         "written_at": written_at(check),
         "is_failed": is_failed(check) and not check.withdrawn,
@@ -105,6 +114,50 @@ def check_touches(
         "truth": truth_words(check),
     }
     return render(request, "instruments/touches.html", context)
+
+
+def _cases(check: InstrumentCheck, page: Page, at: datetime) -> list[Case]:
+    """Return each batch of a page with what was opened and held for it already."""
+    states = states_of(Deviation.objects.filter(batch__in=list(page)))
+    return [
+        case_of(
+            touched_batch(batch, check, now=at),
+            [one for one in states if one.deviation.batch_id == batch.pk],
+            check,
+        )
+        for batch in page
+    ]
+
+
+def _contain(request: HttpRequest, check: InstrumentCheck) -> HttpResponse:
+    """Contain one batch, or all that are in doubt, and come back to the page."""
+    told = {"by": request.member, "at": now()}
+    try:
+        told["entry_id"] = UUID(request.POST.get("entry_id", ""))
+        if "all" in request.POST:
+            done = recording.contain_all(check, **told)
+        else:
+            batch = batch_of(request.producer, request.POST.get("batch", ""))
+            done = [recording.contain(check, batch, **told)]
+    except ObjectDoesNotExist:
+        messages.error(request, "No batch is chosen. Press “Contain” beside one.")
+    except ValueError:
+        messages.error(request, "The page is out of date. Press “Contain” again.")
+    except RecordError as error:
+        messages.error(request, error.message)
+    else:
+        messages.success(request, _said(done))
+    address = reverse("check-touches", args=[check.instrument.code, check.pk])
+    number = request.POST.get("page", "")
+    return redirect(f"{address}?page={number}" if number.isdecimal() else address)
+
+
+def _said(done: Sequence[recording.Contained]) -> str:
+    """Return in one sentence what is on hold."""
+    codes = [one.batch.code for one in done if one.deviations]
+    if not codes:
+        return "No batch is in doubt; nothing was held."
+    return f"Contained: {', '.join(codes)}. Decide next what becomes of the food."
 
 
 def _check_of(request: HttpRequest, instrument: Instrument, pk: int) -> InstrumentCheck:
