@@ -14,7 +14,8 @@ from importlib.resources import files
 from typing import Any
 
 _HPA_PER_MPA = 1e4
-_K_AT_ZERO_C = 273.15
+_CELSIUS_ZERO_K = 273.15  # by definition
+_OF_A_QUADRATIC = 4
 # The formula holds from the triple to the critical point; places where food is made
 # lie far inside.
 LOWEST_HPA, HIGHEST_HPA = 500.0, 1150.0
@@ -84,14 +85,14 @@ def boiling_c(pressure_hpa: float) -> float:
             f"{LOWEST_HPA:g} to {HIGHEST_HPA:g} hPa."
         )
     n = _figures()["vapour"]["coefficients"]
-    beta = (pressure_hpa / _HPA_PER_MPA) ** 0.25
+    beta = math.sqrt(math.sqrt(pressure_hpa / _HPA_PER_MPA))
     e = beta**2 + n[2] * beta + n[5]
     f = n[0] * beta**2 + n[3] * beta + n[6]
     g = n[1] * beta**2 + n[4] * beta + n[7]
-    d = 2 * g / (-f - math.sqrt(f**2 - 4 * e * g))
+    d = 2 * g / (-f - math.sqrt(f**2 - _OF_A_QUADRATIC * e * g))
     total = n[9] + d
-    kelvin = (total - math.sqrt(total**2 - 4 * (n[8] + n[9] * d))) / 2
-    return float(kelvin - _K_AT_ZERO_C)
+    kelvin = (total - math.sqrt(total**2 - _OF_A_QUADRATIC * (n[8] + n[9] * d))) / 2
+    return float(kelvin - _CELSIUS_ZERO_K)
 
 
 def standard_pressure_hpa(elevation_m: float) -> float:

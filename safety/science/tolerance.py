@@ -22,6 +22,7 @@ _BENDS = np.array([-8.0, -4.0, -2.0, 0.0, 2.0, 4.0, 8.0])
 _CLOSE = 1e-11  # of the factor, or of 1 where that is more
 _LEAST = 1e-12  # below it the integrand would bend nowhere that a float can tell
 _NORMAL = NormalDist()
+_KEPT = 512  # own figure: factors kept, for a page asks for the same again
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,7 @@ def noncentral_t_share(t: float, *, degrees: int, noncentrality: float) -> float
     return float(weight @ share)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=_KEPT)
 def _factor(count: int, coverage: float, confidence: float) -> float:
     root = math.sqrt(count)
     noncentrality = root * max(0.0, _NORMAL.inv_cdf(coverage))
