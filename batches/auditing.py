@@ -113,11 +113,7 @@ def record_of(
         limits=limits,
         lots=_lots(records, neighbours, zone),
         reports=_reports(records, now, zone),
-        reviews=tuple(
-            Review(at=row.occurs_at.astimezone(zone), by=row.by.initials)
-            for row in dates
-            if row.what == REVIEW
-        ),
+        reviews=_reviews(records, dates, now, zone),
         use_by_at=max(use_by).astimezone(zone) if use_by else None,
         shelf_life_days=batch.product.shelf_life_days,
         plan=_plan(batch, neighbours, zone),
@@ -243,6 +239,24 @@ def _reports(records: BatchRecords, now: datetime, zone: tzinfo) -> tuple[Report
             quantities=tuple(sorted(_with_salt(figures.get(row.pk, set())))),
         )
         for row in records.lab_results.as_of(now)
+    )
+
+
+def _reviews(
+    records: BatchRecords, dates: Iterable[Any], now: datetime, zone: tzinfo
+) -> tuple[Review, ...]:
+    """Return who signed a review; the dates that were typed only where nobody signed."""
+    signed = tuple(
+        Review(
+            at=row.signed_at.astimezone(zone), by=row.by.initials, records=row.rows_read
+        )
+        for row in records.reviews
+        if row.signed_at <= now
+    )
+    return signed or tuple(
+        Review(at=row.occurs_at.astimezone(zone), by=row.by.initials)
+        for row in dates
+        if row.what == REVIEW
     )
 
 

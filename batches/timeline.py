@@ -36,7 +36,7 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
         )
     ]
     for hold in state.holds:
-        lines.append(_hold_line(hold))
+        lines.append(hold_line(hold))
         lifting = getattr(hold, "lifting", None)
         if lifting is not None:
             lines.append(
@@ -48,8 +48,8 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
                     lifting.by_name,
                 )
             )
-    lines += [_answer_line(each) for each in state.responses]
-    lines += [_decision_line(each) for each in state.dispositions]
+    lines += [answer_line(each) for each in state.responses]
+    lines += [decision_line(each) for each in state.dispositions]
     lines += [
         Line(
             rework.to_batch.started_at,
@@ -75,7 +75,8 @@ def amount_words(row: Any) -> str:
     return ", ".join(parts)
 
 
-def _hold_line(hold: Hold) -> Line:
+def hold_line(hold: Hold) -> Line:
+    """Return that food was held."""
     where = f" Where: {hold.where}." if hold.where else ""
     tag = f" Tag {hold.tag}." if hold.tag else ""
     return Line(
@@ -89,7 +90,8 @@ def _hold_line(hold: Hold) -> Line:
     )
 
 
-def _answer_line(row: Response) -> Line:
+def answer_line(row: Response) -> Line:
+    """Return one answer."""
     title = row.get_kind_display()
     if row.kind == Kind.CLOSING and row.is_settled:
         title = "Settled by later evidence, and closed"
@@ -115,7 +117,8 @@ def _answer_line(row: Response) -> Line:
     )
 
 
-def _decision_line(row: Any) -> Line:
+def decision_line(row: Any) -> Line:
+    """Return one decision on the food."""
     basis = f" Rests on: {row.basis}" if row.basis else ""
     known = f" Qualified by: {row.qualification}" if row.qualification else ""
     return Line(

@@ -35,7 +35,7 @@ from batches.reviewing import STEP_ROWS
 class Kind:
     """A kind of row that is read: ``owner`` leads from it to its batch or producer.
 
-    ``where`` narrows it; ``related`` are read with it. A row of a week that belongs to
+    ``where`` narrows it; ``related`` are read with it, and its ``parts``. A row of a week that belongs to
     one of another kind, named before it, lies in that one's week: ``follows`` names the
     kind, and the column with its key.
     """
@@ -43,6 +43,7 @@ class Kind:
     model: type[Model]
     owner: str
     related: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
     where: Mapping[str, Any] = field(default_factory=dict)
     follows: tuple[str, str] | None = None
     is_weekly: bool = False
@@ -50,7 +51,8 @@ class Kind:
     def rows(self) -> QuerySet[Any]:
         """Return all rows of the kind in the order written, with who wrote them."""
         found = self.model._default_manager.filter(**self.where)
-        return found.select_related("by", *self.related).order_by("pk")
+        found = found.select_related("by", *self.related).order_by("pk")
+        return found.prefetch_related(*self.parts)
 
 
 OF_BATCH: dict[str, Kind] = {
@@ -77,18 +79,19 @@ OF_BATCH: dict[str, Kind] = {
 def _of_lot(model: type[Model], to_lot: str, *related: str) -> Kind:
     """Return a kind of rows about a lot: no batch has them, so a week does."""
     where = {f"{to_lot}__isnull": False}
-    return Kind(model, "producer", related, where, is_weekly=True)
+    return Kind(model, "producer", related, where=where, is_weekly=True)
 
 
-def _of_logbook(kind: str, *related: str) -> Kind:
-    return Kind(MODELS[kind], "producer", ("premises", *related), is_weekly=True)
+def _of_logbook(kind: str, *related: str, parts: tuple[str, ...] = ()) -> Kind:
+    related = ("premises", *related)
+    return Kind(MODELS[kind], "producer", related, parts, is_weekly=True)
 
 
 OF_WEEK: dict[str, Kind] = {
     "check": Kind(
         InstrumentCheck, "instrument__producer", ("instrument",), is_weekly=True
     ),
-    "sanitation": _of_logbook("sanitation"),
+    "sanitation": _of_logbook("sanitation", parts=("answers",)),
     "sanitation-answer": Kind(
         SanitationAnswer,
         "round__producer",

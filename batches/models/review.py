@@ -14,7 +14,7 @@ TO_SUNDAY = timedelta(days=6)
 
 
 class Review(AppendOnly):
-    """One reading of a batch's record, or of a week's checks, as it was signed.
+    """One reading of a batch's record, or of a week's records, as it was signed.
 
     ``covers`` holds, for each kind of row, the newest key that was read: whatever is
     written later is still to be read. ``oldest_on`` is the day on which the oldest record

@@ -58,7 +58,7 @@ def sign_week(
     by: Member,
     at: datetime,
 ) -> Review:
-    """Sign that the checks of one week were read, as they are now; else as above."""
+    """Sign that the records of one week were read, as they are now; else as above."""
     _check_may_sign(by, producer, at)
     told = _told(producer, by, seen_sha256, title, note)
     told |= {"batch": None, "week_of": monday_of(week_of)}

@@ -2,30 +2,15 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from batches.lookups import BatchRecords, Rows
 from batches.lookups.reviews import Read
-from batches.models import Batch, Member
-from batches.models.entry import LATE_AFTER
+from batches.models import Member
 from batches.templatetags.measures import quantity_title, written
+from batches.views.clerk import Clerk, Written, in_order
+from batches.views.read_cases import CaseRead, cases_of, rest_of
 from batches.views.sheet import Sheet, StepView
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """One row of the record: what it says, by whom, and what became of it."""
-
-    at: datetime
-    text: str
-    by: str
-    recorded_at: datetime
-    is_late: bool
-    is_replaced: bool
-    fate: str
-    is_new: bool
-    is_own: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +40,8 @@ class RecordRead:
     steps: tuple[StepRead, ...]
     others: tuple[Written, ...]
     laboratory: tuple[Written, ...]
+    cases: tuple[CaseRead, ...]
+    rest: tuple[Written, ...]
     checks: tuple[Written, ...]
     counted: Counted
 
@@ -63,15 +50,16 @@ def record_read(
     records: BatchRecords, sheet: Sheet, read: Read, member: Member
 ) -> RecordRead:
     """Put limits and rows side by side, step by step."""
-    covers = read.reviews[-1].covers if read.reviews else None
-    clerk = _Clerk(member, covers)
+    clerk = Clerk(member, read)
     steps = tuple(
-        StepRead(view, _in_order(_of_step(records, view.name, clerk)))
+        StepRead(view, in_order(_of_step(records, view.name, clerk)))
         for view in sheet.steps
     )
-    others = _in_order(_others(records, clerk))
-    laboratory = _in_order(_laboratory(records, clerk))
-    rows = [*others, *laboratory, *(row for step in steps for row in step.rows)]
+    others = in_order(_others(records, clerk))
+    laboratory = in_order(_laboratory(records, read, clerk))
+    cases, rest = cases_of(read.rows, clerk), rest_of(read.rows, clerk)
+    rows = [*others, *laboratory, *rest]
+    rows += [row for part in (*steps, *cases) for row in part.rows]
     return RecordRead(
         sheet=sheet,
         steps=tuple(
@@ -79,24 +67,14 @@ def record_read(
         ),
         others=others,
         laboratory=laboratory,
-        checks=_in_order(
+        cases=cases,
+        rest=rest,
+        checks=in_order(
             clerk.row("check", row, records.checks, check_text(row))
             for row in records.checks.all
             if not row.withdrawn
         ),
         counted=counted(rows, read),
-    )
-
-
-def week_rows(read: Read, member: Member) -> tuple[Written, ...]:
-    """Return the checks of one week, in order."""
-    covers = read.reviews[-1].covers if read.reviews else None
-    clerk = _Clerk(member, covers)
-    checks: Rows[Any] = Rows(read.rows["check"])
-    return _in_order(
-        clerk.row("check", row, checks, check_text(row))
-        for row in checks.all
-        if not row.withdrawn
     )
 
 
@@ -115,59 +93,7 @@ def counted(rows: Iterable[Written], read: Read) -> Counted:
 # ------------------------------------------------------------ rows
 
 
-class _Clerk:
-    """Puts rows into words for one reader."""
-
-    def __init__(self, member: Member, covers: dict[str, int] | None) -> None:
-        self.member = member
-        self.covers = covers
-
-    def row(self, kind: str, row: Any, rows: Rows[Any], text: str) -> Written:
-        """Return a row in words, with its fate."""
-        correction = rows.correction_of(row)
-        claimed = getattr(row, "claimed_at", None)
-        shown = getattr(row, "occurred_at", None) or getattr(row, "occurs_at", None)
-        newest = None if self.covers is None else self.covers.get(kind, 0)
-        return Written(
-            at=claimed or shown or row.recorded_at,
-            text=text,
-            by=row.by.initials,
-            recorded_at=row.recorded_at,
-            is_late=bool(getattr(row, "is_late", False)),
-            is_replaced=correction is not None,
-            fate=_fate(row, correction),
-            is_new=newest is None or row.pk > newest,
-            is_own=row.by_id == self.member.pk and kind != "remark",
-        )
-
-    def begun(self, batch: Batch) -> Written:
-        """Return that a batch was begun."""
-        return Written(
-            at=batch.started_at,
-            text="Batch begun",
-            by=batch.by.initials,
-            recorded_at=batch.recorded_at,
-            is_late=batch.recorded_at - batch.started_at > LATE_AFTER,
-            is_replaced=False,
-            fate="",
-            is_new=self.covers is None,
-            is_own=batch.by_id == self.member.pk,
-        )
-
-
-def _fate(row: Any, correction: Any) -> str:
-    words = []
-    if row.corrects_id is not None:
-        words.append(f"A correction. Reason: {row.reason.rstrip('.')}.")
-    if correction is not None:
-        verb = "Taken back" if correction.withdrawn else "Corrected"
-        words.append(
-            f"{verb} by {correction.by.initials}: {correction.reason.rstrip('.')}."
-        )
-    return " ".join(words)
-
-
-def _of_step(records: BatchRecords, step: str, clerk: _Clerk) -> Iterator[Written]:
+def _of_step(records: BatchRecords, step: str, clerk: Clerk) -> Iterator[Written]:
     texts: tuple[tuple[str, Rows[Any], Callable[[Any], str]], ...] = (
         ("step", records.marks, lambda row: f"{row.get_edge_display()} of the step"),
         ("reading", records.readings, reading_text),
@@ -181,7 +107,7 @@ def _of_step(records: BatchRecords, step: str, clerk: _Clerk) -> Iterator[Writte
                 yield clerk.row(kind, row, rows, text(row))
 
 
-def _others(records: BatchRecords, clerk: _Clerk) -> Iterator[Written]:
+def _others(records: BatchRecords, clerk: Clerk) -> Iterator[Written]:
     yield clerk.begun(records.batch)
     for row in records.statements.all:
         if not row.withdrawn:
@@ -194,7 +120,7 @@ def _others(records: BatchRecords, clerk: _Clerk) -> Iterator[Written]:
             yield clerk.row("remark", row, records.remarks, row.text)
 
 
-def _laboratory(records: BatchRecords, clerk: _Clerk) -> Iterator[Written]:
+def _laboratory(records: BatchRecords, read: Read, clerk: Clerk) -> Iterator[Written]:
     for result in records.lab_results.all:
         if result.withdrawn:
             continue
@@ -206,6 +132,9 @@ def _laboratory(records: BatchRecords, clerk: _Clerk) -> Iterator[Written]:
         )
         text = f"{result}: {figures or 'no figure yet'}"
         yield clerk.row("lab-result", result, records.lab_results, text)
+    for row in read.rows["lab-read"]:
+        text = f"Report read: {records.lab_results.by_pk[row.result_id]}"
+        yield clerk.told("lab-read", row, text, row.recorded_at)
 
 
 def reading_text(row: Any) -> str:
@@ -233,7 +162,3 @@ def check_text(row: Any) -> str:
     shown, true = written(row.shown, row.unit), written(row.true, row.unit)
     method = row.get_method_display().lower()
     return f"{row.instrument.code}, {method}: showed {shown} for {true}{adjusted}{note}"
-
-
-def _in_order(rows: Iterable[Written]) -> tuple[Written, ...]:
-    return tuple(sorted(rows, key=lambda row: (row.at, row.recorded_at)))

@@ -26,7 +26,8 @@ from batches.models.review import last_day_of
 from batches.reviewing import rule
 from batches.views.access import for_members, with_batch
 from batches.views.places import zone_of
-from batches.views.read import counted, record_read, week_rows
+from batches.views.read import counted, record_read
+from batches.views.read_week import week_of_read
 from batches.views.sending import attempt, now
 from batches.views.sheet import sheet_of
 
@@ -97,7 +98,7 @@ def batch_review(request: HttpRequest, batch: Batch) -> HttpResponse:
 
 @for_members
 def week_review(request: HttpRequest, day: str) -> HttpResponse:
-    """Show the checks of one week, and take the signature."""
+    """Show the records of one week, and take the signature."""
     week_of, zone = _monday(day), zone_of(request.producer)
     read = week_read(request.producer, week_of)
     if not read.count:
@@ -116,12 +117,12 @@ def week_review(request: HttpRequest, day: str) -> HttpResponse:
         )
         if signed is not None:
             return _done(request, signed)
-    rows = week_rows(read, request.member)
+    week = week_of_read(read, request.member)
     context = _context(request, read, form, zone) | {
         "week_of": week_of,
         "last_day": last_day_of(week_of),
-        "rows": rows,
-        "counted": counted(rows, read),
+        "week": week,
+        "counted": counted(week.rows, read),
         "here": reverse("week-review", args=[week_of.isoformat()]),
     }
     return render(request, "reviews/week_review.html", context)

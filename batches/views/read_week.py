@@ -1,0 +1,77 @@
+"""The records of one week as their reviewer reads them, kind by kind."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from batches.logbook import KINDS
+from batches.logsheet import COLUMNS, summary
+from batches.lookups import Rows, hidden_conditions
+from batches.lookups.reviews import Read
+from batches.models import Member
+from batches.views.clerk import Clerk, Written, in_order
+from batches.views.read import check_text
+from batches.views.read_cases import CaseRead, cases_of
+
+CHECKS = "Checks of instruments"
+OTHERS = {"follow-ups": "What was done since", "conditions": "Conditions not looked at"}
+
+
+@dataclass(frozen=True, slots=True)
+class PartRead:
+    """The rows of one kind under their title."""
+
+    title: str
+    rows: tuple[Written, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WeekRead:
+    """Everything of a week: kind by kind, then what was done about lots."""
+
+    parts: tuple[PartRead, ...]
+    cases: tuple[CaseRead, ...]
+
+    @property
+    def rows(self) -> tuple[Written, ...]:
+        """Return all rows."""
+        return tuple(row for part in (*self.parts, *self.cases) for row in part.rows)
+
+
+def week_of_read(read: Read, member: Member) -> WeekRead:
+    """Return the records of one week, each kind in order; kinds without any left out."""
+    clerk = Clerk(member, read)
+    parts = [PartRead(CHECKS, _in_words("check", read, clerk))]
+    for kind in COLUMNS:
+        if kind in read.rows:
+            title = KINDS[kind].title if kind in KINDS else OTHERS[kind]
+            parts.append(PartRead(title, _in_words(kind, read, clerk)))
+    return WeekRead(
+        parts=tuple(part for part in parts if part.rows),
+        cases=cases_of(read.rows, clerk, prefix="lot-"),
+    )
+
+
+def _in_words(kind: str, read: Read, clerk: Clerk) -> tuple[Written, ...]:
+    rows: Rows[Any] = Rows(read.rows[kind])
+    return in_order(
+        clerk.row(kind, row, rows, _text(kind, row))
+        for row in rows.all
+        if not row.withdrawn
+    )
+
+
+def _text(kind: str, row: Any) -> str:
+    if kind == "check":
+        return check_text(row)
+    if kind == "sanitation":
+        said = [("Round", str(row)), *summary(row, hidden_conditions(row.premises))]
+    else:
+        said = [(title, cell(row)) for title, cell in COLUMNS[kind]]
+    if kind == "follow-ups":
+        said.insert(0, ("About", str(row.complaint or row.visit)))
+    return _joined([*said, ("Note", row.note)])
+
+
+def _joined(said: Iterable[tuple[str, str]]) -> str:
+    return "; ".join(f"{title}: {text.rstrip('.')}" for title, text in said if text)
