@@ -38,7 +38,7 @@ def missed_unanswered(record: Record, check: Check) -> list[Found]:
 
 
 def _answers(answer: Answer, missed: Shortfall) -> bool:
-    if answer.control_point != missed.control_point:
+    if not answer.is_for_missed or answer.control_point != missed.control_point:
         return False
     return answer.limit_id in {"", missed.limit_id} and answer.place in {
         "",
@@ -172,14 +172,15 @@ def edited_after_review(record: Record, check: Check) -> list[Found] | CannotSay
     if not record.reviews:
         return CannotSay(_NOT_REVIEWED)
     first = min(record.reviews, key=lambda each: each.at)
-    last = max(each.at for each in record.reviews)
-    written = {(each.kind, each.number): each.entered_at for each in record.written}
+    last = max(record.reviews, key=lambda each: each.at)
+    written = {(each.kind, each.number): each for each in record.written}
     changed = [
         each
         for each in record.written
         if each.corrects is not None
-        and each.entered_at > last
-        and written.get((each.kind, each.corrects), last) < first.at
+        and not last.has_read(each)
+        and (replaced := written.get((each.kind, each.corrects))) is not None
+        and first.has_read(replaced)
     ]
     if not changed:
         return []

@@ -18,6 +18,7 @@ from batches import auditing, judging, lookups, recording
 from batches.demo.load import load_demo
 from batches.demo.story import local, row_of, rows_of, table
 from batches.lookups.neighbours import neighbours_of
+from batches.lookups.told import told_of
 from batches.models import Producer, Reading
 from safety.audit import Audit, Parts, audit, checks
 from safety.audit.parts import (
@@ -118,7 +119,9 @@ def season(django_db_setup, django_db_blocker, tmp_path_factory):
                 records,
                 judged,
                 neighbours_of(records),
-                auditing.parts_of(records, judged),
+                auditing.parts_of(
+                    records, judged, told_of(records), now=AT_THE_END
+                ),
                 now=AT_THE_END,
             )
             found[batch.code] = audit(record), audit(with_story(record))
