@@ -11,6 +11,7 @@ from batches.lookups.deviations import DeviationState
 from batches.lookups.told import Complained, Told
 from batches.models import (
     Deviation,
+    Disposition,
     FollowUp,
     Release,
     Response,
@@ -53,7 +54,8 @@ def answers(states: Iterable[DeviationState], zone: tzinfo) -> tuple[parts.Answe
 def _answer(state: DeviationState, zone: tzinfo) -> parts.Answer:
     row, decided = state.deviation, state.dispositions
     is_decided = state.is_decided
-    qualified = [each.qualification.strip() for each in decided]
+    let_go = [each for each in decided if each.kind == Disposition.Kind.RELEASE]
+    qualified = [each.qualification.strip() for each in let_go]
     return parts.Answer(
         name=str(row),
         control_point=row.control_point,
@@ -69,6 +71,7 @@ def _answer(state: DeviationState, zone: tzinfo) -> parts.Answer:
         cause=_texts(state, Kind.CAUSE),
         prevention=_texts(state, Kind.PREVENTION),
         is_closed=state.closing is not None,
+        is_let_go=bool(let_go) or not is_decided,
         is_for_missed=row.status != Deviation.Status.NOT_SHOWN,
     )
 

@@ -11,6 +11,7 @@ from safety.audit.parts import Answer, Shortfall
 from safety.audit.record import Record
 
 _SALT = "water-phase-salt"
+_QUALIFIES = "what qualifies that person"
 _NOT_REVIEWED = "the record was not reviewed yet"
 
 
@@ -53,11 +54,15 @@ def answer_incomplete(record: Record, check: Check) -> list[Found]:
         asked = (
             ("what becomes of the product", answer.decision),
             ("who decided", answer.decided_by),
-            ("what qualifies that person", answer.qualification),
+            (_QUALIFIES, answer.qualification),
             ("the cause", answer.cause),
             ("what keeps it from happening again", answer.prevention),
         )
-        missing = [name for name, said in asked if not said.strip()]
+        missing = [
+            name
+            for name, said in asked
+            if not said.strip() and (name != _QUALIFIES or answer.is_let_go)
+        ]
         is_due = answer.is_closed or record.now - answer.opened_at > days(check["days"])
         if missing and is_due:
             found.append(

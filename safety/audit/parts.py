@@ -20,7 +20,8 @@ class Answer:
     """A deviation and what was answered to it; an empty text was not answered.
 
     One that was opened for what was only not shown (``is_for_missed`` False) never
-    answers a missed limit.
+    answers a missed limit. Where no food was let go (``is_let_go`` False) nobody had to
+    be qualified to judge it.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Answer:
     prevention: str = ""
     is_closed: bool = False
     is_for_missed: bool = True
+    is_let_go: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
