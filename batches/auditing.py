@@ -6,10 +6,12 @@ from datetime import datetime, tzinfo
 from decimal import Decimal
 from typing import Any
 
+from batches import audited_parts
 from batches.judging import evidence_of, judge
 from batches.lookups import BatchRecords, batches_of, records_of
 from batches.lookups.neighbours import EarlierBatch, Neighbours, neighbours_of
 from batches.lookups.records import windows_from
+from batches.lookups.told import Told, told_of
 from batches.models import Batch, Producer, Reading, Trace
 from batches.planning import content
 from safety.audit import Audit, Parts, Record, audit
@@ -32,6 +34,8 @@ from safety.limits.select import jurisdictions
 from safety.quantities import SAMPLE
 
 REVIEW, USE_BY, SALT = "record-review", "use-by", "water-phase-salt"
+# What a signed review calls kinds of entries that have other names here.
+ENTRY_KINDS = {"trace": "logger", "lab-result": "laboratory"}
 WORDS = 60  # characters of a remark by which it is named
 
 
@@ -44,11 +48,18 @@ class Audited:
 
 
 def found_in(
-    records: BatchRecords, *, now: datetime, judgement: Judgement | None = None
+    records: BatchRecords,
+    *,
+    now: datetime,
+    judgement: Judgement | None = None,
+    told: Told | None = None,
 ) -> Audit:
-    """Return what the checks find in the record of a batch, in seven queries more."""
+    """Return what the checks find in the record of a batch, in few queries more.
+
+    Whoever has read what the other records tell already hands it over as ``told``.
+    """
     judged = judgement or judge(records, judged_at=now)
-    parts = parts_of(records, judged)
+    parts = parts_of(records, judged, told or told_of(records), now=now)
     return audit(record_of(records, judged, neighbours_of(records), parts, now=now))
 
 
@@ -61,9 +72,54 @@ def found_between(
         yield Audited(batch, found_in(records_of(batch), now=now))
 
 
-def parts_of(records: BatchRecords, judgement: Judgement) -> Parts:
-    """Return what other records tell of the batch; what is None is kept nowhere yet."""
-    return Parts(missed=_missed(judgement))
+def parts_of(
+    records: BatchRecords, judgement: Judgement, told: Told, *, now: datetime
+) -> Parts:
+    """Return what other records tell of the batch; what is None is kept nowhere here."""
+    zone = records.batch.premises.zone
+    states = audited_parts.known(told, now)
+    initials = {
+        row.by.name.strip().casefold(): row.by.initials for row in _reviewers(records)
+    }
+    return Parts(
+        missed=_missed(judgement),
+        answers=audited_parts.answers(states, zone),
+        holds=audited_parts.holds(states, now, zone),
+        releases=audited_parts.releases(told.releases, now, zone),
+        cleaning=audited_parts.cleaning(told, now, zone),
+        training=audited_parts.training(told, initials, now, zone),
+        complaints=audited_parts.complaints(told.complaints, now, zone),
+        reworked_from=audited_parts.reworked_from(told, records.batch.pk, now),
+    )
+
+
+def _reviewers(records: BatchRecords) -> Iterator[Any]:
+    """Yield the rows by which somebody said that the record was read."""
+    yield from records.reviews
+    yield from (row for row in records.dates.all if row.what == REVIEW)
+
+
+def _reviews(records: BatchRecords, now: datetime, zone: tzinfo) -> Iterator[Review]:
+    """Yield each reading of the record once: as it was signed, else as it was dated."""
+    signed = [row for row in records.reviews if row.signed_at <= now]
+    known = set()
+    for row in signed:
+        at = row.signed_at.astimezone(zone)
+        known.add((at.date(), row.by_id))
+        yield Review(
+            at=at,
+            by=row.by.initials,
+            records=row.rows_read,
+            own_records=row.own_rows,
+            covers={
+                ENTRY_KINDS.get(kind, kind): number
+                for kind, number in row.covers.items()
+            },
+        )
+    for row in records.dates.as_of(now):
+        at = row.occurs_at.astimezone(zone)
+        if row.what == REVIEW and (at.date(), row.by_id) not in known:
+            yield Review(at=at, by=row.by.initials)
 
 
 def _missed(judgement: Judgement) -> tuple[Shortfall, ...]:
@@ -113,7 +169,7 @@ def record_of(
         limits=limits,
         lots=_lots(records, neighbours, zone),
         reports=_reports(records, now, zone),
-        reviews=_reviews(records, dates, now, zone),
+        reviews=tuple(_reviews(records, now, zone)),
         use_by_at=max(use_by).astimezone(zone) if use_by else None,
         shelf_life_days=batch.product.shelf_life_days,
         plan=_plan(batch, neighbours, zone),
@@ -239,24 +295,6 @@ def _reports(records: BatchRecords, now: datetime, zone: tzinfo) -> tuple[Report
             quantities=tuple(sorted(_with_salt(figures.get(row.pk, set())))),
         )
         for row in records.lab_results.as_of(now)
-    )
-
-
-def _reviews(
-    records: BatchRecords, dates: Iterable[Any], now: datetime, zone: tzinfo
-) -> tuple[Review, ...]:
-    """Return who signed a review; the dates that were typed only where nobody signed."""
-    signed = tuple(
-        Review(
-            at=row.signed_at.astimezone(zone), by=row.by.initials, records=row.rows_read
-        )
-        for row in records.reviews
-        if row.signed_at <= now
-    )
-    return signed or tuple(
-        Review(at=row.occurs_at.astimezone(zone), by=row.by.initials)
-        for row in dates
-        if row.what == REVIEW
     )
 
 

@@ -1,9 +1,11 @@
 """Pictures that people upload: written anew as plain JPEG, or refused with a sentence."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 from batches.errors import RecordError
 
@@ -44,7 +46,7 @@ def written_anew(data: bytes) -> Picture:
     """Return the picture as JPEG, upright and made smaller, with nothing hidden in it."""
     check_size(len(data))
     try:
-        with Image.open(BytesIO(data), formats=FORMATS) as opened:
+        with _only_whole(), Image.open(BytesIO(data), formats=FORMATS) as opened:
             _check_points(opened)
             opened.draft("RGB", (LONGEST_EDGE_PX, LONGEST_EDGE_PX))
             upright = ImageOps.exif_transpose(opened)
@@ -62,6 +64,17 @@ def written_anew(data: bytes) -> Picture:
             "not-a-picture",
         ) from error
     return Picture(written.getvalue(), small.width, small.height)
+
+
+@contextmanager
+def _only_whole() -> Iterator[None]:
+    """Refuse pictures that break off; the PDF engine lets them pass for everybody."""
+    before = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _check_points(opened: Image.Image) -> None:

@@ -60,7 +60,7 @@ class CaseForm(InstantForm):
         return kept | {self.instant_name: self.cleaned_data["instant"]}
 
 
-class Amounts(forms.Form):
+class Amounts(PlainForm):
     """How much: packages, kilograms, or both."""
 
     packages = forms.IntegerField(

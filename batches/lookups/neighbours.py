@@ -87,14 +87,19 @@ def _rows(rows: Iterable[Any]) -> dict[int, list[Any]]:
 
 
 def _used_before(records: BatchRecords) -> dict[Any, Decimal]:
-    """Return how much of each lot the batches begun before had taken, kg."""
+    """Return how much of each lot the batches begun before had taken, kg.
+
+    A batch that was worked again from another took nothing of its own.
+    """
     used: dict[Any, Decimal] = {}
     batch = records.batch
     uses = (
         BatchLot.objects
         .filter(lot__in=[use.lot_id for use in records.lots])
         .exclude(batch=batch)
-        .filter(batch__started_at__lte=batch.started_at)
+        .filter(
+            batch__started_at__lte=batch.started_at, batch__reworked_from__isnull=True
+        )
         .order_by("pk")
     )
     for use in uses:

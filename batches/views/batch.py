@@ -18,6 +18,7 @@ from batches.lookups import (
     records_of,
 )
 from batches.lookups.records import records_of_many
+from batches.lookups.told import told_of
 from batches.models import Batch
 from batches.views.access import for_members, with_batch
 from batches.views.deviation_case import case_of
@@ -84,13 +85,13 @@ def batch_start(request: HttpRequest) -> HttpResponse:
 def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
     """Show the run sheet: what to record, what the record shows, and why."""
     records, at = records_of(batch), now()
-    judgement = judge(records, judged_at=at)
+    judgement, told = judge(records, judged_at=at), told_of(records)
     context = {
         "batch": batch,
         "records": records,
-        "audit": found_in(records, now=at, judgement=judgement),
+        "audit": found_in(records, now=at, judgement=judgement, told=told),
         "sheet": sheet_of(records, judgement),
-        "case": case_of(records, judgement),
+        "case": case_of(records, judgement, told),
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,
         "preferred": request.member.temperature_unit,

@@ -5,12 +5,12 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID, uuid4
 
-from batches.deviating import Answered, answered_now, states_of_batch
+from batches.deviating import Answered, answered_now
 from batches.lookups import (
     BatchRecords,
     DeviationState,
-    reworks_of,
 )
+from batches.lookups.told import Told
 from batches.models import Batch, Hold, Release, Response, Rework
 from batches.planning import content
 from batches.planpage import page_of
@@ -61,16 +61,14 @@ class Case:
         return tuple(row for row in self.reworks if row.from_batch_id == self.batch.pk)
 
 
-def case_of(records: BatchRecords, judgement: Judgement) -> Case:
-    """Return the case of a batch, in a fixed number of queries."""
-    batch = records.batch
-    states = states_of_batch(batch)
+def case_of(records: BatchRecords, judgement: Judgement, told: Told) -> Case:
+    """Return the case of a batch from what was read of it; asks nothing more."""
     return Case(
-        batch=batch,
-        states=states,
-        findings=answered_now(records, judgement, states),
-        releases=tuple(batch.releases.order_by("pk")),
-        reworks=reworks_of(batch),
+        batch=records.batch,
+        states=told.states,
+        findings=answered_now(records, judgement, told.states),
+        releases=told.releases,
+        reworks=told.reworks,
     )
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from safety.audit import words
 from safety.audit.found import CannotSay, Found
 from safety.audit.load import Check
-from safety.audit.parts import CleaningDay
+from safety.audit.parts import CleaningDay, Round
 from safety.audit.record import Record
 from safety.units import convert
 
@@ -142,7 +142,7 @@ def cleaning_missing(record: Record, check: Check) -> list[Found]:
     for day in record.parts.cleaning or ():
         made = {each.moment for each in day.rounds}
         missing = [moment for moment in day.asked if moment not in made]
-        thin = [each for each in day.rounds if each.conditions < check["conditions"]]
+        thin = [each for each in day.rounds if each.conditions < _asked(each, check)]
         if missing:
             found.append(
                 check.found(f"{day.day}: no round of cleaning {words.listed(missing)}.")
@@ -150,12 +150,18 @@ def cleaning_missing(record: Record, check: Check) -> list[Found]:
         found += [
             check.found(
                 f"{day.day}: the round {each.moment} looks at {each.conditions} "
-                f"conditions of {check['conditions']}.",
+                f"conditions of {_asked(each, check)}.",
                 at=each.at,
             )
             for each in thin
         ]
     return found
+
+
+def _asked(one: Round, check: Check) -> Decimal:
+    """Return how many conditions a round must look at; all, where nobody said."""
+    every = check["conditions"]
+    return every if one.asked is None else min(every, Decimal(one.asked))
 
 
 def sanitizer_without_figure(record: Record, check: Check) -> list[Found]:

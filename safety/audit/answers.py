@@ -11,6 +11,7 @@ from safety.audit.parts import Answer, Shortfall
 from safety.audit.record import Record
 
 _SALT = "water-phase-salt"
+_QUALIFIES = "what qualifies that person"
 _NOT_REVIEWED = "the record was not reviewed yet"
 
 
@@ -38,7 +39,7 @@ def missed_unanswered(record: Record, check: Check) -> list[Found]:
 
 
 def _answers(answer: Answer, missed: Shortfall) -> bool:
-    if answer.control_point != missed.control_point:
+    if not answer.is_for_missed or answer.control_point != missed.control_point:
         return False
     return answer.limit_id in {"", missed.limit_id} and answer.place in {
         "",
@@ -53,11 +54,15 @@ def answer_incomplete(record: Record, check: Check) -> list[Found]:
         asked = (
             ("what becomes of the product", answer.decision),
             ("who decided", answer.decided_by),
-            ("what qualifies that person", answer.qualification),
+            (_QUALIFIES, answer.qualification),
             ("the cause", answer.cause),
             ("what keeps it from happening again", answer.prevention),
         )
-        missing = [name for name, said in asked if not said.strip()]
+        missing = [
+            name
+            for name, said in asked
+            if not said.strip() and (name != _QUALIFIES or answer.is_let_go)
+        ]
         is_due = answer.is_closed or record.now - answer.opened_at > days(check["days"])
         if missing and is_due:
             found.append(
@@ -172,14 +177,15 @@ def edited_after_review(record: Record, check: Check) -> list[Found] | CannotSay
     if not record.reviews:
         return CannotSay(_NOT_REVIEWED)
     first = min(record.reviews, key=lambda each: each.at)
-    last = max(each.at for each in record.reviews)
-    written = {(each.kind, each.number): each.entered_at for each in record.written}
+    last = max(record.reviews, key=lambda each: each.at)
+    written = {(each.kind, each.number): each for each in record.written}
     changed = [
         each
         for each in record.written
         if each.corrects is not None
-        and each.entered_at > last
-        and written.get((each.kind, each.corrects), last) < first.at
+        and not last.has_read(each)
+        and (replaced := written.get((each.kind, each.corrects))) is not None
+        and first.has_read(replaced)
     ]
     if not changed:
         return []

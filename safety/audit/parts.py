@@ -17,7 +17,12 @@ class Shortfall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """A deviation and what was answered to it; an empty text was not answered."""
+    """A deviation and what was answered to it; an empty text was not answered.
+
+    One that was opened for what was only not shown (``is_for_missed`` False) never
+    answers a missed limit. Where no food was let go (``is_let_go`` False) nobody had to
+    be qualified to judge it.
+    """
 
     name: str
     control_point: str
@@ -30,6 +35,8 @@ class Answer:
     cause: str = ""
     prevention: str = ""
     is_closed: bool = False
+    is_for_missed: bool = True
+    is_let_go: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,11 +79,16 @@ class Packages:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:
-    """One walk past the conditions of cleanliness; ``bad`` were put right or not."""
+    """One walk past the conditions of cleanliness; ``bad`` were put right or not.
+
+    ``asked`` is how many conditions are to be looked at at that moment of the day; None
+    where nobody said, so that all are.
+    """
 
     moment: str
     at: datetime
     conditions: int
+    asked: int | None = None
     sanitizer_ppm: Decimal | None = None
     bad: Mapping[str, str] = field(default_factory=dict)
 

@@ -38,11 +38,14 @@ def no_firm(record: Record, check: Check) -> list[Found]:
 
 
 def no_product_or_lot(record: Record, check: Check) -> list[Found]:
-    """Find a batch that does not say what was made, or from which lot."""
+    """Find a batch that does not say what was made, or from which lot.
+
+    One that was worked again from another batch has the lots of that one.
+    """
     found = []
     if not record.product.strip() or not record.code.strip():
         found.append(check.found("The record names no product or no batch code."))
-    if not record.lots:
+    if not record.lots and not record.parts.reworked_from:
         found.append(
             check.found(
                 f"Batch {record.code} names no lot that came in: a recall could not "

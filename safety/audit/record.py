@@ -80,12 +80,24 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """That somebody read the record and signed; ``opened_at`` None: not on record."""
+    """That somebody read the record and signed; ``opened_at`` None: not on record.
+
+    ``covers`` is, for each kind of entry, the newest number that was read; empty where
+    nobody said, so that the instant decides. ``own_records`` of them were the reader's.
+    """
 
     at: datetime
     by: str
     opened_at: datetime | None = None
     records: int | None = None
+    own_records: int | None = None
+    covers: Mapping[str, int] = field(default_factory=dict)
+
+    def has_read(self, entry: Entry) -> bool:
+        """Say whether an entry was there to be read when this was signed."""
+        if entry.kind in self.covers:
+            return entry.number <= self.covers[entry.kind]
+        return entry.entered_at <= self.at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

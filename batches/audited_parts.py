@@ -1,0 +1,229 @@
+"""From the rows of other records to what the checks read of them, as they stood then."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date, datetime, tzinfo
+from typing import Any
+
+from batches.deviating import AFTER_RELEASE, WANTS
+from batches.logbook import CONDITIONS
+from batches.lookups.deviations import DeviationState
+from batches.lookups.told import Complained, Told
+from batches.models import (
+    Deviation,
+    Disposition,
+    FollowUp,
+    Release,
+    Response,
+    SanitationAnswer,
+    SanitationRound,
+)
+from batches.models.logbook import YesNo
+from safety.audit import parts
+
+Kind = Response.Kind
+MOMENTS = {value: str(label).lower() for value, label in SanitationRound.Moment.choices}
+REVIEWING = "review"  # by this word a course is one for reviewers
+
+
+def as_of(state: DeviationState, now: datetime) -> DeviationState:
+    """Return a deviation with what was written about it until an instant."""
+    return replace(
+        state,
+        holds=tuple(row for row in state.holds if row.recorded_at <= now),
+        responses=tuple(row for row in state.responses if row.recorded_at <= now),
+        dispositions=tuple(row for row in state.dispositions if row.recorded_at <= now),
+    )
+
+
+def known(told: Told, now: datetime) -> tuple[DeviationState, ...]:
+    """Return the deviations that were open by an instant, as they stood then."""
+    return tuple(
+        as_of(state, now) for state in told.states if state.deviation.recorded_at <= now
+    )
+
+
+def answers(states: Iterable[DeviationState], zone: tzinfo) -> tuple[parts.Answer, ...]:
+    """Return the deviations with what was answered; one takes up all places of a limit.
+
+    One that was closed because later evidence showed its limit met wants no answer.
+    """
+    return tuple(_answer(state, zone) for state in states if not state.is_settled)
+
+
+def _answer(state: DeviationState, zone: tzinfo) -> parts.Answer:
+    row, decided = state.deviation, state.dispositions
+    is_decided = state.is_decided
+    let_go = [each for each in decided if each.kind == Disposition.Kind.RELEASE]
+    qualified = [each.qualification.strip() for each in let_go]
+    return parts.Answer(
+        name=str(row),
+        control_point=row.control_point,
+        limit_id=row.limit_id,
+        opened_at=row.recorded_at.astimezone(zone),
+        decision=(
+            "; ".join(f"{each.get_kind_display()}: {each.reason}" for each in decided)
+            if is_decided
+            else ""
+        ),
+        decided_by=", ".join(dict.fromkeys(each.decided_by for each in decided)),
+        qualification="; ".join(dict.fromkeys(qualified)) if all(qualified) else "",
+        cause=_texts(state, Kind.CAUSE),
+        prevention=_texts(state, Kind.PREVENTION),
+        is_closed=state.closing is not None,
+        is_let_go=bool(let_go) or not is_decided,
+        is_for_missed=row.status != Deviation.Status.NOT_SHOWN,
+    )
+
+
+def _texts(state: DeviationState, kind: Any) -> str:
+    return " ".join(each.text for each in state.answers(kind))
+
+
+def holds(
+    states: Iterable[DeviationState], now: datetime, zone: tzinfo
+) -> tuple[parts.Hold, ...]:
+    """Return from when until when food of the batch was set apart."""
+    found = []
+    for state in states:
+        for row in state.holds:
+            lifting = getattr(row, "lifting", None)
+            over_at = None if lifting is None else lifting.recorded_at
+            found.append(
+                parts.Hold(
+                    since=row.held_at.astimezone(zone),
+                    until=(
+                        None
+                        if over_at is None or over_at > now
+                        else over_at.astimezone(zone)
+                    ),
+                    why=row.reason,
+                )
+            )
+    return tuple(found)
+
+
+def releases(
+    rows: Iterable[Release], now: datetime, zone: tzinfo
+) -> tuple[parts.Release, ...]:
+    """Return the signed releases, with what was judged and answered by nothing then.
+
+    What lies ahead by nature is not open: a release names it and does not wait for it.
+    """
+    return tuple(
+        parts.Release(
+            at=row.signed_at.astimezone(zone),
+            by=row.by.initials,
+            still_open=tuple(_open(row)),
+        )
+        for row in rows
+        if row.signed_at <= now
+    )
+
+
+def _open(row: Release) -> Iterable[str]:
+    wanting = {status.value for status in WANTS}
+    return dict.fromkeys(
+        found.limit_id
+        for found in row.findings.rows.all()
+        if found.status in wanting
+        and found.deviation_id is None
+        and found.control_point not in AFTER_RELEASE
+    )
+
+
+def cleaning(
+    told: Told, now: datetime, zone: tzinfo
+) -> tuple[parts.CleaningDay, ...] | None:
+    """Return the rounds of each day of work that is over; None where none is kept."""
+    if told.rounds is None:
+        return None
+    today = now.astimezone(zone).date()
+    absent = {row.condition for row in told.hidden if row.recorded_at <= now}
+    return tuple(
+        parts.CleaningDay(
+            day=day,
+            asked=tuple(MOMENTS.values()),
+            rounds=tuple(
+                _round(row, absent, zone)
+                for row in told.rounds
+                if row.recorded_at <= now and _day(row, zone) == day
+            ),
+        )
+        for day in told.days
+        if day < today
+    )
+
+
+def _day(row: SanitationRound, zone: tzinfo) -> date:
+    return row.occurred_at.astimezone(zone).date()
+
+
+def _round(row: SanitationRound, absent: set[str], zone: tzinfo) -> parts.Round:
+    said = row.answers.all()
+    asked = {each.id for each in CONDITIONS if row.moment in each.moments} - absent
+    return parts.Round(
+        moment=MOMENTS[row.moment],
+        at=row.occurred_at.astimezone(zone),
+        conditions=len(asked & {each.condition for each in said}),
+        asked=len(asked),
+        sanitizer_ppm=row.sanitizer_ppm,
+        bad={
+            each.condition: each.put_right
+            for each in said
+            if each.found == SanitationAnswer.Found.NOT_SATISFACTORY
+        },
+    )
+
+
+def training(
+    told: Told, initials: dict[str, str], now: datetime, zone: tzinfo
+) -> tuple[parts.Training, ...] | None:
+    """Return since when the people with these names are trained to review."""
+    if told.training is None:
+        return None
+    return tuple(
+        parts.Training(
+            person=initials[row.person.strip().casefold()],
+            since=row.occurred_at.astimezone(zone),
+        )
+        for row in told.training
+        if row.recorded_at <= now
+        and REVIEWING in f"{row.course} {row.may_do}".casefold()
+        and row.person.strip().casefold() in initials
+    )
+
+
+def complaints(
+    rows: Iterable[Complained], now: datetime, zone: tzinfo
+) -> tuple[parts.Complaint, ...]:
+    """Return the complaints about the batch, when they were acted on and closed."""
+    return tuple(
+        _complaint(each, now, zone)
+        for each in rows
+        if each.complaint.recorded_at <= now
+    )
+
+
+def _complaint(each: Complained, now: datetime, zone: tzinfo) -> parts.Complaint:
+    done = [row for row in each.followups if row.recorded_at <= now]
+    is_closed = bool(done) and done[-1].state == FollowUp.State.CLOSED
+    return parts.Complaint(
+        name=f"The complaint “{each.complaint}”",
+        received_at=each.complaint.occurred_at.astimezone(zone),
+        is_illness=each.complaint.ill == YesNo.YES,
+        acted_at=done[0].occurred_at.astimezone(zone) if done else None,
+        closed_at=done[-1].occurred_at.astimezone(zone) if is_closed else None,
+    )
+
+
+def reworked_from(told: Told, batch_pk: int, now: datetime) -> str | None:
+    """Return the code of the batch that was worked again as this one."""
+    return next(
+        (
+            row.from_batch.code
+            for row in told.reworks
+            if row.to_batch_id == batch_pk and row.recorded_at <= now
+        ),
+        None,
+    )
