@@ -59,7 +59,8 @@ def record_read(
     laboratory = in_order(_laboratory(records, read, clerk))
     cases, rest = cases_of(read.rows, clerk), rest_of(read.rows, clerk)
     rows = [*others, *laboratory, *rest]
-    rows += [row for part in (*steps, *cases) for row in part.rows]
+    rows += [row for step in steps for row in step.rows]
+    rows += [row for case in cases for row in case.rows]
     return RecordRead(
         sheet=sheet,
         steps=tuple(

@@ -35,7 +35,8 @@ class WeekRead:
     @property
     def rows(self) -> tuple[Written, ...]:
         """Return all rows."""
-        return tuple(row for part in (*self.parts, *self.cases) for row in part.rows)
+        of_kinds = [row for part in self.parts for row in part.rows]
+        return (*of_kinds, *(row for case in self.cases for row in case.rows))
 
 
 def week_of_read(read: Read, member: Member) -> WeekRead:

@@ -387,6 +387,7 @@ def test_pages_ask_the_database_the_same_however_many_answers(client, batch, dev
     held(deviation)
     answered(deviation, "evaluation")
     decided(deviation, packages=1)
+    counts()  # the first look of a session writes its time down
     few = counts()
     for number in range(12):
         answered(deviation, "evidence", text=f"Note {number}.")
@@ -394,4 +395,4 @@ def test_pages_ask_the_database_the_same_however_many_answers(client, batch, dev
         other = opened(batch, limit_id=f"x.{number}")
         answered(other, "containment")
     assert counts() == few
-    assert max(few) <= 36
+    assert max(few) <= 56  # Now looks at every kind of record
