@@ -283,7 +283,11 @@ def test_demo_reviews_are_signed_as_the_story_says(season):
     ]
     assert late == [("B02", 4)]  # day 11 of 7
     own = {str(each.batch) for each in season.reviews if each.own_rows}
-    assert own == {"B06", "B08", "B14", "B15"}  # sold by the reviewer himself
+    # He sold B06, B08, B14 and B15 himself, and answered deviations of all the others.
+    assert {str(each.batch) for each in season.reviews if each.batch} - own == {
+        "B01", "B04"
+    }  # fmt: skip
+    assert all(each.training for each in season.reviews)  # taught on 2 June
     weeks = [each.week_of for each in season.due if each.week_of]
     assert weeks == [date(2025, 8, 25)]
     assert {str(each.batch) for each in season.due if each.batch} == {
