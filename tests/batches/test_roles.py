@@ -4,9 +4,12 @@ import re
 
 import pytest
 
-from batches import models, recording, roles
+from batches import lookups, models, recording, roles
 from batches.errors import RecordError
+from batches.lookups.reviews import batch_read
 from tests import factories
+from tests.batches.test_recording import mark
+from tests.batches.test_releases import let_all_go
 from tests.factories import PASSWORD, START, at
 from tests.house.tree import ROOT
 
@@ -107,6 +110,26 @@ def add_person(batch, by):
     )
 
 
+def release(batch, by):
+    if not batch.deviations.exists():
+        for minutes, edge in ((50, "start"), (60, "end")):
+            mark(batch, "packing", edge, minutes=minutes)
+        let_all_go(batch)
+    return recording.release(batch, password=PASSWORD, title=by.name, by=by, at=at(100))
+
+
+def review(batch, by):
+    known = lookups.batch_of(batch.producer, batch.code)
+    return recording.sign_review(
+        batch,
+        seen_sha256=batch_read(lookups.records_of(known)).sha256,
+        password=PASSWORD,
+        title=by.name,
+        by=by,
+        at=START,
+    )
+
+
 WRITES = {
     "self": lambda batch, by: recording.change_unit(
         temperature_unit="degC", by=by, at=START
@@ -114,9 +137,8 @@ WRITES = {
     "record": read,
     "start": receive,
     "check": add_instrument,
-    "review": lambda batch, by: recording.record_date(
-        batch, what="record-review", occurs_at=START, by=by, at=START
-    ),
+    "release": release,
+    "review": review,
     "product": lambda batch, by: recording.add_product(
         batch.producer, name="Trout", process="hot-smoked", by=by, at=START
     ),
@@ -157,7 +179,7 @@ def test_a_reviewer_takes_back_what_the_reviewer_said():
     told = {"producer": batch.producer}
     reviewer = factories.MemberFactory(role="reviewer", **told)
     maker = factories.MemberFactory(role="maker", **told)
-    review = WRITES["review"](batch, reviewer)
+    review = factories.NamedDateFactory(batch=batch, what="record-review", by=reviewer)
     with pytest.raises(RecordError, match="Only owners and reviewers"):
         recording.withdraw(review, reason="wrong batch", by=maker, at=at(1))
     taken = recording.withdraw(review, reason="wrong batch", by=reviewer, at=at(1))
