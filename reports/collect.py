@@ -22,6 +22,7 @@ from batches.lookups import (
     records_of,
 )
 from batches.lookups.reviews import batch_read
+from batches.lookups.told import told_of
 from batches.models import Batch, Instrument, Member, Producer
 from batches.planning import content
 from reports import judged, observed, wording
@@ -90,7 +91,8 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
     compared = judged.grouped(judgement.comparison, "C")
     batch, zone = records.batch, records.batch.premises.zone
     scribe = Scribe(zone)
-    done = handled(records, scribe)
+    told = told_of(records)
+    done = handled(records, told, scribe)
     missed = judged.taken_up(judged.deviations(groups), groups, done.answers)
     not_shown = judged.taken_up(judged.open_points(groups), groups, done.answers)
     publications = judged.publications(groups, compared)
@@ -117,7 +119,9 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         curves=_printed_curves(records, judgement, wish),
         deviations=missed,
         open_points=not_shown,
-        audit=audit_sheet(found_in(records, now=wish.at, judgement=judgement)),
+        audit=audit_sheet(
+            found_in(records, now=wish.at, judgement=judgement, told=told)
+        ),
         limits=judged.limit_rows(groups, numbers),
         publications=judged.publication_rows(publications),
         comparison=judged.finding_rows(compared, sources=numbers),

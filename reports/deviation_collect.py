@@ -16,11 +16,9 @@ from batches.lookups import (
     DeviationState,
     deviation_of,
     premises_of,
-    releases_of,
-    reworks_of,
-    states_of,
 )
-from batches.models import Deviation, Producer
+from batches.lookups.told import Told
+from batches.models import Producer
 from batches.pictures import KIND
 from batches.timeline import timeline
 from reports import wording
@@ -50,11 +48,9 @@ class Handled:
     came_from: str
 
 
-def handled(records: BatchRecords, scribe: Scribe) -> Handled:
-    """Return everything that was done about a batch."""
-    batch = records.batch
-    states = states_of(Deviation.objects.filter(batch=batch))
-    reworks = reworks_of(batch)
+def handled(records: BatchRecords, told: Told, scribe: Scribe) -> Handled:
+    """Return everything that was done about a batch, by what was read of it."""
+    batch, states, reworks = records.batch, told.states, told.reworks
     into = [row for row in reworks if row.from_batch_id == batch.pk]
     source = [row for row in reworks if row.to_batch_id == batch.pk]
     return Handled(
@@ -76,7 +72,7 @@ def handled(records: BatchRecords, scribe: Scribe) -> Handled:
             f"worked again ({row.disposition.deviation} there)."
             for row in source
         ),
-        releases=tuple(_release(row, scribe) for row in releases_of(batch)),
+        releases=tuple(_release(row, scribe) for row in told.releases),
         answers={
             (state.deviation.control_point, state.deviation.limit_id): str(
                 state.deviation
