@@ -8,6 +8,7 @@ from batches.lookups import DeviationState
 from batches.models import Hold, Response
 
 Kind = Response.Kind
+LIFTED = "Hold lifted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
                 Line(
                     lifting.recorded_at,
                     lifting.recorded_at,
-                    "Hold lifted",
+                    LIFTED,
                     "",
                     lifting.by_name,
                 )
@@ -62,7 +63,12 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
         )
         for rework in state.reworks
     ]
-    return tuple(sorted(lines, key=lambda line: line.recorded_at))
+    return tuple(sorted(lines, key=_written))
+
+
+def _written(line: Line) -> tuple[datetime, bool]:
+    """Return what sorts a line: a decision stands before the lifting that follows it."""
+    return line.recorded_at, line.title == LIFTED
 
 
 def amount_words(row: Any) -> str:

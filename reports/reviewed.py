@@ -11,11 +11,10 @@ def review_rows(reviews: Any, scribe: Scribe) -> tuple[ReviewRow, ...]:
     """Return the reviews of a batch, the first one first; a late one says so for ever."""
     return tuple(
         ReviewRow(
-            signed=f"{scribe.at(review.signed_at)} by {review.title} "
-            f"({review.by_name}, {review.get_role_display().lower()})",
+            signed=f"{scribe.at(review.signed_at)} by {_signatory(review)}",
             lateness=_lateness(review),
             own=_own(review),
-            training=review.training or f"no training of {review.by_name} on file",
+            training=_training(review),
             meaning=review.meaning,
             note=review.note,
             read=f"{review.rows_read} entries",
@@ -38,6 +37,19 @@ def unread_says(standing: Any) -> str:
         else ""
     )
     return f"{_count(count)} not read by a reviewer yet: due by {_day(standing.due_on)}.{again}"
+
+
+def _signatory(review: Any) -> str:
+    """Return name and function as signed, and the account's where they differ."""
+    account = f"{review.by_name}, {review.get_role_display().lower()}"
+    same = review.title.strip().casefold() == account.casefold()
+    return review.title if same else f"{review.title} ({account})"
+
+
+def _training(review: Any) -> str:
+    if not review.training:
+        return f"no training of {review.by_name} on file"
+    return f"training on file then: {review.training}"
 
 
 def _lateness(review: Any) -> str:

@@ -124,8 +124,8 @@ def _receive(firm: Firm, row: Row, *, at: datetime) -> None:
         received_at=local(row["received"]),
         mass_kg=Decimal(row["mass_kg"]),
         note=(
-            f"{row['item']}. Core {row['core_f']} °F, warmest of {row['cores']} "
-            f"{row['warmest_f']} °F. Papers: {row['papers']}. "
+            f"{row['item']}. Core {row['core_f']} °F, the warmest of "
+            f"{row['cores']}: {row['warmest_f']} °F. Papers: {row['papers']}. "
             f"Decision: {row['decision']}."
         ),
         by=firm.owner,

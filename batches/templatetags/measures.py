@@ -1,5 +1,6 @@
 """Writes figures, instants and names the way people read them."""
 
+import re
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -17,6 +18,7 @@ from safety.units import convert, symbol
 
 register = Library()
 
+SEEN = re.compile(r"\bseen(?: (\d+))?")
 SAME_MINUTE = timedelta(minutes=1)
 
 
@@ -131,3 +133,13 @@ def short_day(instant: datetime | None, zone: ZoneInfo) -> str:
 def days_old(written: str) -> str:
     """Write how old what supports a cure schedule is today ("590 days old")."""
     return f"{days_since(written, timezone.localdate())} days old"
+
+
+@register.filter
+def known(basis: str) -> str:
+    """Return how a figure is known, in words: "seen 2" is "read in 2 places"."""
+    return SEEN.sub(lambda seen: _read(seen[1]), basis)
+
+
+def _read(places: str | None) -> str:
+    return "read" if places in {None, "1"} else f"read in {places} places"

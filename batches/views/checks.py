@@ -99,12 +99,13 @@ def check_touches(
     if request.method == "POST":
         return _contain(request, check)
     page = Paginator(touched(check), PER_PAGE).get_page(request.GET.get("page"))
-    at = now()
+    cases = _cases(check, page, now())
     context = {
         "check": check,
         "instrument": instrument,
         "page": page,
-        "touched": _cases(check, page, at),
+        "touched": cases,
+        "has_doubt": page.has_other_pages() or any(map(_is_in_doubt, cases)),
         "entry_id": uuid4(),
         "may_record": request.member.may_record,
         "zone": first_premises(request.producer).zone,
@@ -114,6 +115,10 @@ def check_touches(
         "truth": truth_words(check),
     }
     return render(request, "instruments/touches.html", context)
+
+
+def _is_in_doubt(case: Case) -> bool:
+    return case.touched.is_in_doubt and not case.is_contained
 
 
 def _cases(check: InstrumentCheck, page: Page, at: datetime) -> list[Case]:

@@ -1,6 +1,9 @@
 """What needs somebody now."""
 
+import math
+from collections.abc import Mapping
 from datetime import timedelta
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -29,6 +32,12 @@ from batches.views.sending import now
 NEAR = timedelta(days=30)  # own figure: how long before it is due a plan is shown
 
 
+def _days_left(row: Mapping[str, Any]) -> float:
+    """Return what sorts an instrument to check: without a good check first of all."""
+    due_days = row["due_days"]
+    return -math.inf if due_days is None else due_days
+
+
 @for_members
 def now_page(request: HttpRequest) -> HttpResponse:
     """Show running batches with their next check, instruments due, use-by dates near."""
@@ -37,10 +46,13 @@ def now_page(request: HttpRequest) -> HttpResponse:
     needs = now_list(request.producer, now=at)
     context = {
         "needs": needs,
-        "instruments": [
-            standing(state, at)
-            for state in (*needs.instruments_due, *needs.instruments_soon)
-        ],
+        "instruments": sorted(
+            (
+                standing(state, at)
+                for state in (*needs.instruments_due, *needs.instruments_soon)
+            ),
+            key=_days_left,
+        ),
         "plans_due": [
             due
             for due in reassessments_due(request.producer)
