@@ -169,7 +169,7 @@ PAGES: Mapping[str, Page] = {
     "log-follow": Page("record", "record"),
     "log-sheet": Page("read"),
     "log-pdf": Page("read"),
-    "keeping": Page("people", "people"),
+    "keeping": Page("read", "people"),
     # products and plans
     "product-list": Page("read"),
     "product-add": Page("product", "product"),
