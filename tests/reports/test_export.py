@@ -274,7 +274,7 @@ def test_owner_takes_everything_and_others_are_refused(ours):
         page = other.get(reverse("keeping"))
         assert page.status_code == 200
         assert b"Export everything" not in page.content
-    assert Client().post(reverse("keeping")).status_code == 302
+    assert Client().post(reverse("keeping")).status_code == 401
 
 
 @pytest.mark.django_db(transaction=True)
