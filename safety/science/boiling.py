@@ -84,15 +84,42 @@ def boiling_c(pressure_hpa: float) -> float:
             f"{pressure_hpa:g} hPa is no pressure at which food is made: use "
             f"{LOWEST_HPA:g} to {HIGHEST_HPA:g} hPa."
         )
+    return saturation_k(pressure_hpa / _HPA_PER_MPA) - _CELSIUS_ZERO_K
+
+
+def saturation_k(pressure_mpa: float) -> float:
+    """Return the saturation temperature of water, by the published formula alone.
+
+    Parameters
+    ----------
+    pressure_mpa : float
+        Pressure, MPa; the formula holds from 0.000611 to 22.064. Not looked at here:
+        `boiling_c` does, for the pressures of weather.
+
+    Returns
+    -------
+    float
+        Temperature on the scale of 1990, K.
+
+    Notes
+    -----
+    Region 4, IAPWS R7-97(2012), equation 31.
+
+    Examples
+    --------
+    >>> round(saturation_k(0.1), 3)
+    372.756
+    """
     n = _figures()["vapour"]["coefficients"]
-    beta = math.sqrt(math.sqrt(pressure_hpa / _HPA_PER_MPA))
+    beta = math.sqrt(math.sqrt(pressure_mpa))
     e = beta**2 + n[2] * beta + n[5]
     f = n[0] * beta**2 + n[3] * beta + n[6]
     g = n[1] * beta**2 + n[4] * beta + n[7]
     d = 2 * g / (-f - math.sqrt(f**2 - _OF_A_QUADRATIC * e * g))
     total = n[9] + d
-    kelvin = (total - math.sqrt(total**2 - _OF_A_QUADRATIC * (n[8] + n[9] * d))) / 2
-    return float(kelvin - _CELSIUS_ZERO_K)
+    return float(
+        (total - math.sqrt(total**2 - _OF_A_QUADRATIC * (n[8] + n[9] * d))) / 2
+    )
 
 
 def standard_pressure_hpa(elevation_m: float) -> float:

@@ -8,15 +8,22 @@ from safety.science.boiling import (
     boiling_c,
     boiling_span,
     is_pressure_of,
+    saturation_k,
     sources,
     standard_pressure_hpa,
 )
 from safety.units import convert
 
 
-def test_saturation_temperature_has_the_check_value_of_the_release():
-    # IAPWS R7-97(2012), table 36: 0.1 MPa gives 372.755919 K (memory).
-    assert boiling_c(1000) + 273.15 == pytest.approx(372.755919, abs=1e-6)
+@pytest.mark.parametrize(
+    ("pressure_mpa", "expected_k"),
+    # IAPWS R7-97(2012), table 36 (memory).
+    [(0.1, 372.755919), (1, 453.035632), (10, 584.149488)],
+)
+def test_saturation_temperature_has_the_check_values_of_the_release(
+    pressure_mpa, expected_k
+):
+    assert saturation_k(pressure_mpa) == pytest.approx(expected_k, abs=1e-6)
 
 
 @pytest.mark.parametrize(
