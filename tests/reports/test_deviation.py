@@ -48,8 +48,8 @@ def test_every_answer_is_on_the_sheet(batch):
     assert [line.title for line in sheet.case.lines] == [
         "Opened",
         "Held",
-        "Hold lifted",
         "Decided: destroy",
+        "Hold lifted",
         "Decision carried out",
         "Cause found and put right",
     ]
