@@ -146,7 +146,8 @@ def sign_the_review(phone, path):
         phone.get_by_label("Your password again").fill(password)
         phone.get_by_role("button", name="Sign the review").click()
         if signed == already:
-            expect(phone.get_by_role("alert").first).to_be_visible()
+            wrong = phone.get_by_text("This is not your password")
+            expect(wrong).to_be_in_viewport()
         else:
             expect(phone.get_by_role("status").first).to_contain_text("Signed")
         assert models.Review.objects.count() == signed
