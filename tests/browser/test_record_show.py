@@ -119,11 +119,15 @@ def decide_and_close(phone):
     looks_right(phone)
     phone.get_by_role("button", name="Record the decision").click()
     expect(phone.get_by_role("status")).to_contain_text("The decision is on record")
-    phone.goto(f"{address}answer/cause/")
-    phone.get_by_label("What was done or found").fill("A kinked cable, replaced.")
-    looks_right(phone)
-    phone.get_by_role("button", name="Record").click()
-    expect(phone.get_by_role("status")).to_contain_text("It is on record")
+    for kind, text in (
+        ("disposition", "19 packages bleached and thrown away."),
+        ("cause", "A kinked cable, replaced."),
+    ):
+        phone.goto(f"{address}answer/{kind}/")
+        phone.get_by_label("What was done or found").fill(text)
+        looks_right(phone)
+        phone.get_by_role("button", name="Record").click()
+        expect(phone.get_by_role("status")).to_contain_text("It is on record")
     close_it(phone, "Destroyed, and the cable is new.")
     expect(phone.get_by_role("status")).to_contain_text("is closed")
     expect(phone.locator(".subtitle")).to_contain_text("closed")
