@@ -46,7 +46,6 @@ class ReviewForm(PlainForm):
             button="Sign the review",
             cancel=cancel,
         )
-        self.helper.form_action = "#id_title"  # the page is long: come back to here
 
     def wanted(self) -> dict[str, Any]:
         """Return what the signing functions ask for."""

@@ -155,7 +155,7 @@ def sign_the_review(phone, path):
         phone.get_by_role("button", name="Sign the review").click()
         if signed == already:
             wrong = phone.get_by_text("This is not your password")
-            expect(wrong).to_be_in_viewport()
+            expect(wrong).to_be_visible()
         else:
             expect(phone.get_by_role("status").first).to_contain_text("Signed")
         assert models.Review.objects.count() == signed
