@@ -157,7 +157,7 @@ def sign_the_review(phone, path):
             wrong = phone.get_by_text("This is not your password")
             expect(wrong).to_be_visible()
         else:
-            expect(phone.get_by_role("status").first).to_contain_text("Signed")
+            expect(phone.get_by_role("status").first).to_contain_text("signed")
         assert models.Review.objects.count() == signed
         looks_right(phone)
 
