@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from batches.deviating import covers
+from batches.deviating import covers, is_changed
 from batches.lookback import DOUBTFUL, Change, Touched
 from batches.lookups.deviations import DeviationState
 from batches.models import InstrumentCheck
@@ -52,7 +52,8 @@ def state_for(
 ) -> DeviationState | None:
     """Return the newest deviation that takes up what is wanted, None without one.
 
-    What was decided before the check was written does not answer it.
+    What was decided before the check was written answers it only where no food was let
+    go on other findings: what is destroyed or worked again is not asked about twice.
     """
     found = [
         state
@@ -60,7 +61,11 @@ def state_for(
         if (state.deviation.control_point, state.deviation.limit_id)
         == (want.control_point, want.limit_id)
         and covers(state.deviation, want.status)
-        and (not state.is_decided or state.deviation.recorded_at >= check.recorded_at)
+        and (
+            not state.is_decided
+            or state.deviation.recorded_at >= check.recorded_at
+            or not is_changed(want.status, want.words, state)
+        )
     ]
     return max(found, key=lambda state: state.deviation.pk, default=None)
 
@@ -72,6 +77,11 @@ class Case:
     touched: Touched
     states: tuple[DeviationState, ...]
     is_contained: bool
+
+    @property
+    def is_decided(self) -> bool:
+        """Say whether somebody decided about the food already."""
+        return self.is_contained and all(state.is_decided for state in self.states)
 
 
 def case_of(

@@ -134,7 +134,7 @@ def check_contained(
         raise RecordError(
             "", "Hold the food first; then evaluate and decide.", "not-contained"
         )
-    if instant < contained_at:
+    if instant < contained_at.replace(second=0, microsecond=0):  # forms tell minutes
         raise RecordError(
             field,
             f"That is before the food was held, at {guards.wall(contained_at, zone)}. "

@@ -23,7 +23,7 @@ from batches.forms.correction import TakeBackForm
 from batches.forms.shape import add_record_error
 from batches.lookback import touched, touched_batch, written_at
 from batches.lookups import batch_of, instruments_of, row_of
-from batches.lookups.deviations import states_of
+from batches.lookups.deviations import state_of, states_of
 from batches.models import Deviation, Instrument, InstrumentCheck
 from batches.templatetags.measures import written
 from batches.views.access import with_instrument
@@ -158,11 +158,21 @@ def _contain(request: HttpRequest, check: InstrumentCheck) -> HttpResponse:
 
 
 def _said(done: Sequence[recording.Contained]) -> str:
-    """Return in one sentence what is on hold."""
-    codes = [one.batch.code for one in done if one.deviations]
-    if not codes:
-        return "No batch is in doubt; nothing was held."
-    return f"Contained: {', '.join(codes)}. Decide next what becomes of the food."
+    """Return what is on hold now, and what was decided about already."""
+    held: list[str] = []
+    decided: list[str] = []
+    for one in done:
+        states = [state_of(each) for each in one.deviations]
+        if states:
+            is_decided = all(state.is_decided for state in states)
+            (decided if is_decided else held).append(one.batch.code)
+    said = []
+    if held:
+        codes = ", ".join(held)
+        said.append(f"Contained: {codes}. Decide next what becomes of the food.")
+    if decided:
+        said.append(f"Decided already: {', '.join(decided)}.")
+    return " ".join(said) or "No batch is in doubt; nothing was held."
 
 
 def _check_of(request: HttpRequest, instrument: Instrument, pk: int) -> InstrumentCheck:

@@ -277,3 +277,34 @@ def test_demo_failed_check_contains_exactly_its_two_batches(season):
     found = [one for each in done for one in each.deviations]
     assert all(state_of(one).contained_at is not None for one in found)
     assert counts() == before
+
+
+def test_demo_food_that_is_gone_is_not_said_to_be_contained(season):
+    owner = season.members.get(role="owner")
+    failed = recording.record_check(
+        season.instruments.get(code="P3"),
+        method="ice-point",
+        unit="degF",
+        shown="35.2",
+        occurred_at=datetime(2025, 7, 25, 6, 40, tzinfo=ZONE),
+        by=owner,
+        at=SOON_AFTER + timedelta(days=60),
+    )
+    client = Client()
+    client.force_login(owner.user)
+    text = client.get(url_of(failed)).content.decode()
+    assert "Contain B10" in text
+    assert "Contain B11" not in text  # all of it was worked again or destroyed
+    assert "Decided already" in text
+    answer = client.post(
+        url_of(failed), {"entry_id": str(uuid4()), "all": "all"}, follow=True
+    )
+    text = answer.content.decode()
+    assert "Contained: B10. Decide next" in text
+    assert "Decided already: B11." in text
+    assert "Contain all" not in text
+    assert held_codes_open() == {"B10"}
+
+
+def held_codes_open():
+    return {hold.batch.code for hold in Hold.objects.filter(lifting=None)}
