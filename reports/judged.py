@@ -159,7 +159,7 @@ def outcome_says(outcome: Status, missed: int, groups: Sequence[Group]) -> str:
     counts = [f"{count} {word}" for count, word in (
         (missed, "missed"), (open_ones, "not shown")) if count]  # fmt: skip
     said = f"Limits: {' and '.join(counts)}. " if counts else "No limit was judged. "
-    return said + "The lot stays on hold until a named person has decided on it."
+    return said + "Without a named person’s decision the lot is not released."
 
 
 def _sentences(findings: Sequence[Finding], name: str) -> str:

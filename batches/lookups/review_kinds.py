@@ -35,9 +35,9 @@ from batches.reviewing import STEP_ROWS
 class Kind:
     """A kind of row that is read: ``owner`` leads from it to its batch or producer.
 
-    ``where`` narrows it; ``related`` are read with it, and its ``parts``. A row of a week that belongs to
-    one of another kind, named before it, lies in that one's week: ``follows`` names the
-    kind, and the column with its key.
+    ``where`` narrows it; ``related`` are read with it, and its ``parts``. A row of a week
+    that belongs to one of another kind, named before it, lies in that one's week:
+    ``follows`` names the kind, and the column with its key.
     """
 
     model: type[Model]

@@ -158,7 +158,7 @@ def test_outcome_never_says_safe_and_holds_what_is_not_met():
         1,
         judged.grouped([a_finding(status=Status.MISSED)], "L"),
     )
-    assert held.startswith("Limits: 1 missed. The lot stays on hold")
+    assert held.startswith("Limits: 1 missed. Without a named person’s decision")
     nothing = judged.outcome_says(Status.NOT_SHOWN, 0, ())
-    assert nothing.startswith("No limit was judged. The lot stays on hold")
+    assert nothing.startswith("No limit was judged. Without a named person’s decision")
     assert "safe" not in (met + held + nothing).lower()
