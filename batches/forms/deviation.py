@@ -311,6 +311,7 @@ class ReleaseForm(PlainForm):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
     entry_id = forms.UUIDField(widget=forms.HiddenInput)
+    seen_sha256 = forms.CharField(max_length=64, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, cancel: str = "", **kwargs: Any) -> None:
         kwargs["initial"] = {"entry_id": uuid.uuid4()} | kwargs.get("initial", {})
@@ -318,12 +319,12 @@ class ReleaseForm(PlainForm):
         self.helper = column(
             *rows(["title", "password"]),
             "entry_id",
+            "seen_sha256",
             button="Sign the release",
             cancel=cancel,
         )
 
     def wanted(self) -> dict[str, Any]:
         """Return what `recording.release` asks for."""
-        return {
-            name: self.cleaned_data[name] for name in ("title", "password", "entry_id")
-        }
+        names = ("title", "password", "entry_id", "seen_sha256")
+        return {name: self.cleaned_data[name] for name in names}

@@ -15,6 +15,7 @@ from batches.deviating import (
 )
 from batches.errors import RecordError
 from batches.lookups.deviations import DeviationState
+from batches.lookups.reviews import batch_read
 from batches.models import Batch, Member, Release
 from batches.recording import guards, rows, signing
 from batches.recording.findings import store_findings
@@ -33,6 +34,7 @@ NOT_YET = "This batch cannot be released. "
 def release(
     batch: Batch,
     *,
+    seen_sha256: str,
     title: str,
     by: Member,
     at: datetime,
@@ -40,7 +42,9 @@ def release(
 ) -> Release:
     """Sign the release of a batch with the ``password``; refused while anything is open.
 
-    Everything judged at that instant is stored with it, and the open cautions.
+    ``seen_sha256`` is that of the record which the person has read; refused where it has
+    changed since. Everything judged at that instant is stored with it, and the open
+    cautions.
     """
     batch = rows.locked(batch)
     guards.check_may(by, batch.producer, "release")
@@ -54,6 +58,13 @@ def release(
     answers = answered(due(records, judgement), states)
     refuse_open(batch, answers, states)
     _refuse_again(batch, states)
+    if batch_read(records).sha256 != seen_sha256:
+        raise RecordError(
+            "",
+            "The record has changed since you read it. Open the page again, read what "
+            "is new, then sign. Nothing was signed.",
+            "changed",
+        )
     return rows.add(
         Release,
         producer=batch.producer,

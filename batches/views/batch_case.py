@@ -10,6 +10,7 @@ from batches import recording
 from batches.deviating import answered, due, judged_now, states_of_batch
 from batches.errors import RecordError
 from batches.forms.deviation import HoldForm, OpenForm, ReleaseForm
+from batches.lookups.reviews import batch_read
 from batches.models import Batch, Deviation
 from batches.recording import releases
 from batches.views.access import with_batch
@@ -125,7 +126,11 @@ def release(request: HttpRequest, batch: Batch) -> HttpResponse:
     records, judgement = judged_now(batch, at)
     states = states_of_batch(batch)
     answers = answered(due(records, judgement), states)
-    form = ReleaseForm(request.POST or None, cancel=reverse("batch", args=[batch.code]))
+    form = ReleaseForm(
+        request.POST or None,
+        initial={"seen_sha256": batch_read(records).sha256},
+        cancel=reverse("batch", args=[batch.code]),
+    )
     if request.method == "POST" and form.is_valid():
         row = attempt(
             form,

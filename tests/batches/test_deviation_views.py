@@ -1,5 +1,6 @@
 """Deviations by phone: held with one tap, answered, decided, closed, released."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -216,8 +217,11 @@ class TestRelease:
         mark(batch, "packing", minutes=50)
         mark(batch, "packing", "end", minutes=60)
         let_all_go(batch)
-        says(page(client, "release", "B07"), "I have read the record", "but not closed")
+        shown = page(client, "release", "B07")
+        says(shown, "I have read the record", "but not closed")
+        (seen,) = re.findall('name="seen_sha256" value="([0-9a-f]{64})"', shown)
         told = {"title": "Ida Fenwarren, owner", "entry_id": str(uuid4())}
+        told["seen_sha256"] = seen
         html = send(client, "release", "B07", **told, password="wrong")
         says(html, "This is not your password")
         html = send(client, "release", "B07", **told, password=PASSWORD)

@@ -16,6 +16,7 @@ from batches import deviating, lookups, models, recording
 from batches.demo.load import load_demo
 from batches.errors import RecordError
 from batches.judging import judge
+from batches.lookups.reviews import batch_read
 from batches.models import Producer
 from batches.recording.findings import canonical
 from safety.judge.finding import Status
@@ -68,8 +69,17 @@ def answer(batch, by, instant, one, kind):
 
 def release(batch, by, instant, password, **told):
     return recording.release(
-        batch, password=password, title=TITLE, by=by, at=instant, **told
+        batch,
+        **{"seen_sha256": seen(batch), "title": TITLE} | told,
+        password=password,
+        by=by,
+        at=instant,
     )
+
+
+def seen(batch):
+    """Return the SHA-256 of the record, as a page that shows it carries it."""
+    return batch_read(lookups.records_of(batch)).sha256
 
 
 def wants_answer(batch, instant):
@@ -176,9 +186,18 @@ class TestSigning:
 
     def test_title_is_asked(self, batch):
         with refused("blank", "title"):
-            recording.release(
-                batch, password=PASSWORD, title=" ", by=batch.by, at=at(100)
-            )
+            release(batch, batch.by, at(100), PASSWORD, title=" ")
+
+    def test_record_that_changed_after_it_was_read_is_not_released(self, batch):
+        let_all_go(batch)
+        read = seen(batch)
+        recording.record_remark(
+            batch, text="Smells odd.", occurred_at=at(105), by=batch.by, at=at(105)
+        )
+        with refused("changed"):
+            release(batch, batch.by, at(110), PASSWORD, seen_sha256=read)
+        assert not models.Release.objects.exists()
+        assert release(batch, batch.by, at(111), PASSWORD)
 
     def test_meaning_cautions_and_findings_are_stored(self, batch):
         let_all_go(batch)
