@@ -9,7 +9,7 @@ from django import forms
 
 from batches.errors import RecordError
 from batches.forms.instants import InstantForm
-from batches.forms.shape import PlainForm, column, decimal_input, rows
+from batches.forms.shape import PlainForm, SignedForm, column, decimal_input, rows
 from batches.models import Disposition, Response
 from batches.pictures import FORMATS, check_size
 from safety.controls import CONTROL_POINTS
@@ -297,19 +297,9 @@ class CloseForm(PlainForm):
         }
 
 
-class ReleaseForm(PlainForm):
+class ReleaseForm(SignedForm):
     """The signature under a release: name and function, and the password again."""
 
-    title = forms.CharField(
-        label="Your name and function",
-        max_length=120,
-        help_text="As it shall print, for example Ida Fenwarren, owner.",
-    )
-    password = forms.CharField(
-        label="Your password again",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
     entry_id = forms.UUIDField(widget=forms.HiddenInput)
     seen_sha256 = forms.CharField(max_length=64, widget=forms.HiddenInput)
 

@@ -8,7 +8,7 @@ from crispy_forms.layout import HTML
 from django import forms
 
 from batches.forms.product import choices
-from batches.forms.shape import PlainForm, column, decimal_input, rows
+from batches.forms.shape import PlainForm, SignedForm, column, decimal_input, rows
 from batches.models import AuthorityLetter, Premises, Reassessment
 from safety.controls import CONTROL_POINTS
 from safety.facts import FACTS
@@ -347,7 +347,7 @@ class LetterForm(PlainForm):
         )
 
 
-class SignForm(EditForm):
+class SignForm(EditForm, SignedForm):
     """The signature: name and function, and the password again.
 
     ``seen`` is the number of what the person has read.
@@ -355,16 +355,6 @@ class SignForm(EditForm):
 
     seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
     ticket = forms.CharField(widget=forms.HiddenInput)
-    title = forms.CharField(
-        label="Your name and function",
-        max_length=120,
-        help_text="As it shall print, for example Ida Fenwarren, owner.",
-    )
-    password = forms.CharField(
-        label="Your password again",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
 
     def __init__(self, *args: Any, meaning: str, cancel: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

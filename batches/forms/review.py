@@ -6,11 +6,11 @@ from typing import Any
 from crispy_forms.layout import HTML
 from django import forms
 
-from batches.forms.shape import PlainForm, column, rows
+from batches.forms.shape import PlainForm, SignedForm, column, rows
 from batches.reviewing import MEANING
 
 
-class ReviewForm(PlainForm):
+class ReviewForm(SignedForm):
     """The signature under what was read: name and function, a note, the password again.
 
     ``seen`` is the number of what the person has read.
@@ -23,16 +23,6 @@ class ReviewForm(PlainForm):
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="It prints with the record.",
-    )
-    title = forms.CharField(
-        label="Your name and function",
-        max_length=120,
-        help_text="As it shall print, for example Ida Fenwarren, owner.",
-    )
-    password = forms.CharField(
-        label="Your password again",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
     def __init__(self, *args: Any, cancel: str, **kwargs: Any) -> None:

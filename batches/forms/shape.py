@@ -86,3 +86,18 @@ def decimal_input(**attrs: str) -> forms.TextInput:
     return forms.TextInput(
         attrs={"inputmode": "decimal", "autocomplete": "off", **attrs}
     )
+
+
+class SignedForm(PlainForm):
+    """A form that is signed: name and function as they shall print, the password again."""
+
+    title = forms.CharField(
+        label="Your name and function",
+        max_length=120,
+        help_text="As it shall print, for example Ida Fenwarren, owner.",
+    )
+    password = forms.CharField(
+        label="Your password again",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
