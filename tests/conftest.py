@@ -45,6 +45,22 @@ def django_db_modify_db_settings(
         connection.settings_dict["TEST"]["NAME"] = str(name)
 
 
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """End the sessions that the tests' own web server forgot, or their database stays.
+
+    Where a browser hangs up in the middle of a page, that server never closes the
+    request, nor what it opened in the database.
+    """
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            )
+
+
 @pytest.fixture(scope="session", autouse=True)
 def tables_can_be_emptied():
     """Let tests that commit be cleared away; only here, nowhere in the program."""
