@@ -9,7 +9,7 @@ from batches.errors import RecordError
 from batches.lookups.reviews import batch_read
 from tests import factories
 from tests.batches.test_recording import mark
-from tests.batches.test_releases import let_all_go
+from tests.batches.test_releases import let_all_go, seen
 from tests.factories import PASSWORD, START, at
 from tests.house.tree import ROOT
 
@@ -115,7 +115,14 @@ def release(batch, by):
         for minutes, edge in ((50, "start"), (60, "end")):
             mark(batch, "packing", edge, minutes=minutes)
         let_all_go(batch)
-    return recording.release(batch, password=PASSWORD, title=by.name, by=by, at=at(100))
+    return recording.release(
+        batch,
+        seen_sha256=seen(batch),
+        password=PASSWORD,
+        title=by.name,
+        by=by,
+        at=at(100),
+    )
 
 
 def review(batch, by):
