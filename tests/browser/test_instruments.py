@@ -26,9 +26,9 @@ def test_a_failed_check_leads_to_what_it_touches(phone):
     looks_right(phone)
     touches = phone.get_by_role("link", name="What this touches")
     touches.last.click()  # the ice point; the boiling point after it stands above
-    looks_right(phone)
     sections = phone.locator("section.sheet")
     expect(sections).to_have_count(2)
+    looks_right(phone)
     expect(sections.nth(0)).to_contain_text("B10")
     expect(sections.nth(1)).to_contain_text("B11")
     expect(sections.nth(1)).to_contain_text("Heat, P2: met")

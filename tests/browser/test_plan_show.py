@@ -57,6 +57,7 @@ def test_plan_from_questions_to_signature(phone):
         choose(phone, question, answer)
     phone.get_by_role("button", name="Add the product").click()
     phone.get_by_role("link", name=NAME, exact=True).click()
+    expect(phone.get_by_role("button", name="Keep these answers")).to_be_visible()
     stays_inside(phone)
     for question in ("heated in its final", "sawn, injected", "packed in glass",
                      "hold milk, egg", "sulphites or the colour"):  # fmt: skip

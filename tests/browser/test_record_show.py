@@ -219,8 +219,10 @@ def test_an_inspector_reads_by_a_link_and_does_nothing_else(
     phone.get_by_label("For whom").fill("N. N., county health")
     phone.get_by_label("One batch").select_option("B11")
     phone.get_by_role("button", name="Make the link").click()
+    link = phone.get_by_label("The link, to copy")
+    expect(link).to_be_visible()
     looks_right(phone)
-    address = phone.get_by_label("The link, to copy").input_value()
+    address = link.input_value()
     fresh = chromium.new_context(
         viewport=PHONE, base_url=season_server.url, has_touch=True, is_mobile=True
     )
@@ -230,10 +232,10 @@ def test_an_inspector_reads_by_a_link_and_does_nothing_else(
     expect(page.get_by_text(WHO_DECIDES)).to_be_visible()
     expect(page.locator("main form")).to_have_count(0)
     page.get_by_role("link", name="B11 ·").click()
-    stays_inside(page)
     expect(
         page.get_by_role("heading", name="Deviations and what was done")
     ).to_be_visible()
+    stays_inside(page)
     expect(page.locator("form, button, input")).to_have_count(0)
     for path in (*PAGES, "/batches/B11/"):
         page.goto(path)

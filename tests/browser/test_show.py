@@ -43,7 +43,7 @@ def logger_file(folder):
 
 
 def stays_inside(page):
-    """Nothing is wider than the phone, and every target is large enough to hit."""
+    """Nothing is wider than the phone. Ask only once the page that is meant is there."""
     width, seen = page.evaluate(
         "() => [document.documentElement.scrollWidth, window.innerWidth]"
     )
@@ -94,6 +94,7 @@ def import_the_file(page, path):
     expect(page.get_by_text("Nothing is stored yet")).to_be_visible()
     page.get_by_label("°F").check()
     page.get_by_role("button", name="Look again").click()
+    expect(page.get_by_label("What it measured")).to_be_visible()
     stays_inside(page)
     page.get_by_label("Step").select_option("heating")
     page.get_by_label("What it measured").select_option("core-temperature")
