@@ -2,15 +2,19 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
+from decimal import Decimal
 from typing import Any
 
 from batches.deviating import AFTER_RELEASE, WANTS
 from batches.logbook import CONDITIONS
 from batches.lookups.deviations import DeviationState
-from batches.lookups.told import Complained, Told
+from batches.lookups.packages import TO_PEOPLE, Stock
+from batches.lookups.records import BatchRecords
+from batches.lookups.told import Complained, Market, Told
 from batches.models import (
     Deviation,
+    Dispatch,
     Disposition,
     FollowUp,
     Release,
@@ -226,4 +230,118 @@ def reworked_from(told: Told, batch_pk: int, now: datetime) -> str | None:
             if row.to_batch_id == batch_pk and row.recorded_at <= now
         ),
         None,
+    )
+
+
+# ------------------------------------------------------------ packages
+
+
+def sales(stock: Stock, now: datetime, zone: tzinfo) -> tuple[parts.Sale, ...] | None:
+    """Return the packages that went to people who eat them; None where none is packed."""
+    if not stock.packings.as_of(now):
+        return None
+    return tuple(
+        parts.Sale(
+            at=row.occurred_at.astimezone(zone),
+            buyer=_whom(row),
+            packages=row.packages,
+            code=stock.batch.code,
+        )
+        for row in stock.dispatches.as_of(now)
+        if row.kind in TO_PEOPLE
+    )
+
+
+def _whom(row: Dispatch) -> str:
+    if row.buyer is not None:
+        return row.buyer.name
+    if row.market is not None:
+        return f"people at {row.market.place}"
+    return row.get_kind_display().lower()
+
+
+def packages(stock: Stock, now: datetime, zone: tzinfo) -> parts.Packages | None:
+    """Return the packages filled, and where they went as far as the last count says.
+
+    Until somebody has counted what is left, or its use-by date is past, what is not
+    gone is in stock and nothing is amiss.
+    """
+    packings = stock.packings.as_of(now)
+    if not packings:
+        return None
+    counted = [row for row in stock.counts.as_of(now) if row.occurred_at <= now]
+    last = max(counted, key=lambda row: (row.occurred_at, row.pk), default=None)
+    until = now if last is None else last.occurred_at
+    went: dict[str, int] = {}
+    for row in stock.dispatches.as_of(now):
+        if row.occurred_at <= until:
+            sign = -1 if row.kind == Dispatch.Kind.RETURNED else 1
+            name = row.get_kind_display().lower()
+            went[name] = went.get(name, 0) + sign * row.packages
+    if last is not None:
+        went["in stock"] = last.packages
+    elif stock.use_by is None or stock.use_by >= now.astimezone(zone).date():
+        went = {}
+    used = [row.labels_used for row in packings]
+    spoiled = [row.labels_spoiled or 0 for row in packings]
+    return parts.Packages(
+        filled=sum(row.packages for row in packings),
+        went=went,
+        labels_used=None
+        if any(each is None for each in used)
+        else sum(each or 0 for each in used),
+        labels_spoiled=sum(spoiled),
+    )
+
+
+# ------------------------------------------------------------ places
+
+
+def sites(
+    records: BatchRecords, markets: Iterable[Market], now: datetime
+) -> parts.Sites | None:
+    """Return where the places of reading lay on the days at market; None without one.
+
+    The box is at the stall from the time that the way takes after it was loaded until
+    that time before it was home. A day that nobody brought home says nothing.
+    """
+    away = [each for each in markets if each.day.minutes_away and each.back_at]
+    away = [each for each in away if each.day.recorded_at <= now]
+    if not away:
+        return None
+    home = records.batch.premises.name
+    rows = [
+        *records.readings.current,
+        *(row for each in away for row in each.elsewhere),
+    ]
+    of_place = {row.place: home for row in rows if row.place}
+    hours: dict[str, tuple[tuple[datetime, datetime], ...]] = {}
+    for each in away:
+        way = timedelta(minutes=each.day.minutes_away or 0)
+        of_place[each.day.box] = each.day.place
+        hours[each.day.box] = (
+            *hours.get(each.day.box, ()),
+            (each.day.occurred_at + way, (each.back_at or now) - way),
+        )
+    nearest = min(each.day.minutes_away or 0 for each in away)
+    return parts.Sites(of_place=of_place, apart_min=Decimal(nearest), hours=hours)
+
+
+def elsewhere(
+    markets: Iterable[Market], now: datetime, zone: tzinfo
+) -> tuple[parts.OtherEntry, ...] | None:
+    """Return what the same people typed for other batches on the days at market."""
+    markets = tuple(markets)
+    if not markets:
+        return None
+    return tuple(
+        parts.OtherEntry(
+            by=row.by.initials,
+            place=row.place,
+            at=row.occurred_at.astimezone(zone),
+            what=f"{row.value} of {row.batch.code}",
+        )
+        for each in markets
+        for row in each.elsewhere
+        if row.recorded_at <= now
     )

@@ -13,7 +13,7 @@ from batches.lookups.neighbours import EarlierBatch, Neighbours, neighbours_of
 from batches.lookups.records import windows_from
 from batches.lookups.told import Told, told_of
 from batches.models import Batch, Producer, Reading, Trace
-from batches.planning import content
+from batches.planning import schedule_of
 from safety.audit import Audit, Parts, Record, audit
 from safety.audit.pace import level_of, pace
 from safety.audit.parts import Shortfall
@@ -90,6 +90,11 @@ def parts_of(
         training=audited_parts.training(told, initials, now, zone),
         complaints=audited_parts.complaints(told.complaints, now, zone),
         reworked_from=audited_parts.reworked_from(told, records.batch.pk, now),
+        sales=audited_parts.sales(told.stock, now, zone),
+        packages=audited_parts.packages(told.stock, now, zone),
+        sites=audited_parts.sites(records, told.markets, now),
+        elsewhere=audited_parts.elsewhere(told.markets, now, zone),
+        is_new_schedule=told.is_new_schedule,
     )
 
 
@@ -313,10 +318,7 @@ def _plan(batch: Batch, neighbours: Neighbours, zone: tzinfo) -> Plan | None:
         signed_at=signed.signed_at.astimezone(zone),
         signed_by=signed.by_name,
         looked_at=tuple(at.astimezone(zone) for at in neighbours.reassessed_at),
-        schedule={
-            name: str(value)
-            for name, value in content(signed)["edits"].get("schedule", {}).items()
-        },
+        schedule=schedule_of(signed),
     )
 
 

@@ -203,6 +203,12 @@ def content(signature: PlanSignature) -> dict[str, Any]:
     return read
 
 
+def schedule_of(signature: PlanSignature) -> dict[str, str]:
+    """Return the schedule of the cure that a signed plan has, each figure as typed."""
+    schedule = content(signature)["edits"].get("schedule", {})
+    return {name: str(value) for name, value in schedule.items()}
+
+
 def planned(signature: PlanSignature) -> tuple[Planned, ...]:
     """Return the limits of a signed plan as the judge takes them."""
     return tuple(_planned(entry) for entry in content(signature)["limits"])

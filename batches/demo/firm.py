@@ -57,7 +57,7 @@ def _add_reviewer(firm: Firm, told: dict[str, Any], *, at: datetime) -> None:
 
 
 def _add_product(firm: Firm, name: str, told: dict[str, Any], *, at: datetime) -> None:
-    told = dict(told)
+    told = {key: value for key, value in told.items() if key != "net_g"}
     if "thickest_mm" in told:
         told["thickest_mm"] = Decimal(told["thickest_mm"])
     firm.products[name] = recording.add_product(

@@ -10,6 +10,7 @@ from typing import Any
 
 from batches import recording
 from batches.demo.diary import OWNER, REVIEWER, UNIT, Diary, written
+from batches.demo.dispatched import buy, open_stall, pack, send_out
 from batches.demo.making import (
     COOKED_AGAIN,
     COOKED_TWICE,
@@ -36,24 +37,17 @@ REVIEWER_AT_THE_STALL = ("2025-07-12", "2025-08-23")
 OWNER_INITIALS = ("2025-07-12", "11:00")  # all the same: the story's own fault
 UNCOOLED = "ambient"
 
-WENT_TO = {
-    "market": "market",
-    "laboratory": "laboratory",
-    "retained": "retained",
-    "destroyed": "destroyed",
-    "stock": "in stock",
-    "recooked": f"opened, cooked again as {COOKED_AGAIN}",
-}
-
 
 def keep_batches(diary: Diary) -> None:
     """Write down every batch from the packing to the last of its packs."""
+    buy(diary)
     for row in table("packing"):
         if row["use_by"]:
             _pack(diary, row)
             _store(diary, row)
         _close(diary, row)
     for row in table("market"):
+        open_stall(diary, row)
         _sell(diary, row)
     _read_laboratory(diary)
     _read_cooler(diary)
@@ -82,14 +76,8 @@ def _pack(diary: Diary, row: Row) -> None:
     }
     diary.read(batch, begun, row["smoked_kg"], order=2, **smoked)
     diary.mark(batch, "packing", "end", stored, order=1)
-    diary.remark(batch, stored, f"{row['packs']} packs.", step="packing", order=2)
-    diary.write(
-        recording.record_date,
-        batch,
-        written(stored, 3),
-        what="use-by",
-        occurs_at=local(row["use_by"]),
-    )
+    pack(diary, row, stored)
+    send_out(diary, row, stored)
 
 
 def _store(diary: Diary, row: Row) -> None:
@@ -137,21 +125,8 @@ def _gone_at(batch: str) -> datetime | None:
 
 def _close(diary: Diary, row: Row) -> None:
     batch = row["batch"]
-    packs = [_went(pack) for pack in rows_of("packs", batch)]
-    text = f"Where the {row['packs']} packs went: {'; '.join(packs)}. " if packs else ""
     at = _gone_at(batch) or _at(STOCKTAKE_DAY, STOCKTAKE)
-    diary.remark(batch, at, f"{text}State: {row['state']}.", order=9)
-
-
-def _went(pack: Row) -> str:
-    where = (
-        season()["restaurant"]["name"]
-        if pack["went_to"] == "restaurant"
-        else WENT_TO[pack["went_to"]]
-    )
-    day = f" {pack['day']}" if pack["day"] else ""
-    why = f" ({pack['why']})" if pack["why"] else ""
-    return f"{pack['packs']} {where}{day}{why}"
+    diary.remark(batch, at, f"State: {row['state']}.", order=9)
 
 
 def _sell(diary: Diary, row: Row) -> None:

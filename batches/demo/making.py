@@ -16,7 +16,7 @@ from batches.demo.story import Row, local, row_of, rows_of, season, table
 THAW = timedelta(hours=25)
 FAN = timedelta(minutes=40)
 DRY_IN_CHAMBER = timedelta(minutes=100)
-NEW_PLAN = "2025-07-21"
+NEW_PLAN, NEW_PLAN_SIGNED = "2025-07-21", "2025-07-21T16:00"
 WITH_PAPERS = ("hot-smoked rainbow trout", "hot-smoked whitefish")
 PLANNED_HERE = ("hot-smoked coho", *WITH_PAPERS)
 
@@ -81,7 +81,8 @@ def make_batches(diary: Diary) -> None:
 def _start(diary: Diary, row: Row) -> None:
     batch, brine_in = row["batch"], local(row["brine_in"])
     is_frozen = season()["products"][row["product"]]["facts"]["receipt"] == "frozen"
-    started_at = brine_in - THAW if is_frozen else brine_in
+    is_thawed_here = is_frozen and not _plan_was_signed(brine_in - THAW, brine_in)
+    started_at = brine_in - THAW if is_thawed_here else brine_in
     told: dict[str, Any] = {
         "product": row["product"],
         "lot": row["lot"],
@@ -101,10 +102,16 @@ def _start(diary: Diary, row: Row) -> None:
         )
     if not is_frozen:
         return
-    diary.mark(batch, "thawing", "start", started_at, order=1)
-    diary.mark(batch, "thawing", "end", brine_in)
+    if is_thawed_here:
+        diary.mark(batch, "thawing", "start", started_at, order=1)
+        diary.mark(batch, "thawing", "end", brine_in)
     thawed = "Thawed in C1 at 36–38 °F, 24–26 h; core at the end 33–36 °F."
     diary.remark(batch, brine_in, thawed, step="thawing", order=1)
+
+
+def _plan_was_signed(start: datetime, end: datetime) -> bool:
+    """Say whether a new plan came while fish thawed: its batch is begun by that plan."""
+    return start < local(NEW_PLAN_SIGNED) <= end
 
 
 def start_batch(

@@ -9,13 +9,16 @@ from django.db.models import Max, OuterRef, QuerySet, Subquery
 
 from batches.models import (
     Batch,
+    Dispatch,
     Instrument,
     InstrumentCheck,
     InstrumentUse,
     LabResult,
     Lot,
+    MarketCount,
     Member,
     NamedDate,
+    Packing,
     Premises,
     Producer,
     Product,
@@ -23,6 +26,7 @@ from batches.models import (
     Remark,
     Statement,
     StepMark,
+    StockCount,
     Trace,
 )
 from batches.models.append_only import Correctable
@@ -31,11 +35,15 @@ from batches.models.append_only import Correctable
 KINDS: dict[str, type[Correctable]] = {
     "check": InstrumentCheck,
     "date": NamedDate,
+    "dispatch": Dispatch,
     "lab-result": LabResult,
+    "market-count": MarketCount,
+    "packing": Packing,
     "reading": Reading,
     "remark": Remark,
     "statement": Statement,
     "step": StepMark,
+    "stock-count": StockCount,
     "trace": Trace,
 }
 

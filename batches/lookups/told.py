@@ -13,6 +13,7 @@ from batches.lookups.deviations import (
     states_of,
 )
 from batches.lookups.logbook import versions
+from batches.lookups.packages import Stock, stock_of
 from batches.lookups.records import BatchRecords
 from batches.models import (
     Batch,
@@ -20,12 +21,17 @@ from batches.models import (
     Deviation,
     FollowUp,
     HiddenCondition,
+    MarketCount,
+    MarketDay,
+    PlanSignature,
     Premises,
+    Reading,
     Release,
     Rework,
     SanitationRound,
     TrainingRecord,
 )
+from batches.planning import schedule_of
 
 # The steps during which the day's rounds of cleaning are asked for.
 WORKED = ("heating", "smoking", "drying", "packing")
@@ -37,6 +43,18 @@ class Complained:
 
     complaint: Complaint
     followups: tuple[FollowUp, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Market:
+    """A day at market on which the batch was read, and when the box was home again.
+
+    ``elsewhere`` are what the same people typed for other batches meanwhile.
+    """
+
+    day: MarketDay
+    back_at: datetime | None
+    elsewhere: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +73,13 @@ class Told:
     hidden: tuple[HiddenCondition, ...]
     training: tuple[TrainingRecord, ...] | None
     complaints: tuple[Complained, ...]
+    stock: Stock
+    markets: tuple[Market, ...]
+    is_new_schedule: bool | None
 
 
 def told_of(records: BatchRecords) -> Told:
-    """Return what other records tell of a batch; seven queries where they tell nothing."""
+    """Return what other records tell of a batch; a fixed number of queries."""
     batch = records.batch
     days = days_of_work(records)
     rounds = _rounds(batch.premises, days)
@@ -77,6 +98,9 @@ def told_of(records: BatchRecords) -> Told:
         hidden=_hidden(batch.premises) if rounds else (),
         training=training or None,
         complaints=_complaints(batch),
+        stock=stock_of(batch),
+        markets=_markets(records),
+        is_new_schedule=_is_new_schedule(batch),
     )
 
 
@@ -129,3 +153,85 @@ def _complaints(batch: Batch) -> tuple[Complained, ...]:
         )
         for each in found.select_related("corrects")
     )
+
+
+def _markets(records: BatchRecords) -> tuple[Market, ...]:
+    """Return the days at market on which somebody read this batch, in four queries."""
+    batch, zone = records.batch, records.batch.premises.zone
+    typed = [row for row in records.readings.current if row.lab_result_id is None]
+    if not typed:
+        return ()
+    first = min(row.occurred_at for row in typed) - timedelta(days=1)
+    last = max(row.occurred_at for row in typed)
+    days = {row.occurred_at.astimezone(zone).date() for row in typed}
+    found = [
+        day
+        for day in MarketDay.objects.current().filter(
+            producer=batch.producer_id, occurred_at__range=(first, last)
+        )
+        if day.box and day.occurred_at.astimezone(zone).date() in days
+    ]
+    if not found:
+        return ()
+    back = _back_at(found)
+    others = (
+        Reading.objects
+        .current()
+        .filter(
+            batch__producer=batch.producer_id,
+            lab_result=None,
+            by__in={row.by_id for row in typed},
+            occurred_at__range=(
+                min(day.occurred_at for day in found),
+                max(back.get(day.pk) or day.occurred_at for day in found),
+            ),
+        )
+        .exclude(batch=batch)
+        .select_related("by", "batch")
+        .order_by("occurred_at", "pk")
+    )
+    return tuple(
+        Market(
+            day,
+            back.get(day.pk),
+            tuple(
+                row
+                for row in others
+                if row.occurred_at.astimezone(zone).date()
+                == day.occurred_at.astimezone(zone).date()
+            ),
+        )
+        for day in found
+    )
+
+
+def _back_at(days: Iterable[MarketDay]) -> dict[int, datetime]:
+    """Return when the first packages of each day came home again."""
+    wanted = {key: day.pk for day in days for key in (day.pk, day.corrects_id) if key}
+    found: dict[int, datetime] = {}
+    counts = MarketCount.objects.current().filter(
+        market__in=wanted, edge=MarketCount.Edge.BACK
+    )
+    for row in counts.order_by("-occurred_at"):
+        found[wanted[row.market_id]] = row.occurred_at
+    return found
+
+
+def _is_new_schedule(batch: Batch) -> bool | None:
+    """Say whether it is the first batch of a schedule that replaced another.
+
+    None without a plan: nobody said by which schedule it is made.
+    """
+    plan = batch.plan
+    if plan is None:
+        return None
+    before = (
+        PlanSignature.objects
+        .filter(product=plan.product_id, number__lt=plan.number)
+        .order_by("-number")
+        .first()
+    )
+    if before is None or schedule_of(before) == schedule_of(plan):
+        return False
+    first = Batch.objects.filter(plan=plan).order_by("started_at", "pk").first()
+    return first is not None and first.pk == batch.pk

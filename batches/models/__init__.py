@@ -33,6 +33,14 @@ from batches.models.logbook import (
 )
 from batches.models.logger_file import LoggerFile
 from batches.models.lot import Lot
+from batches.models.packing import (
+    Buyer,
+    Dispatch,
+    MarketCount,
+    MarketDay,
+    Packing,
+    StockCount,
+)
 from batches.models.plan import (
     AuthorityLetter,
     PlanSignature,
@@ -51,8 +59,10 @@ __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "Buyer",
     "Complaint",
     "Deviation",
+    "Dispatch",
     "Disposition",
     "FindingRow",
     "FindingSet",
@@ -72,8 +82,11 @@ __all__ = [
     "LoggerFile",
     "Lot",
     "MaintenanceRecord",
+    "MarketCount",
+    "MarketDay",
     "Member",
     "NamedDate",
+    "Packing",
     "Photo",
     "PlanSignature",
     "PlanVersion",
@@ -93,6 +106,7 @@ __all__ = [
     "SanitationRound",
     "Statement",
     "StepMark",
+    "StockCount",
     "SupplierDocument",
     "Trace",
     "TrailEvent",

@@ -14,6 +14,13 @@ from batches.recording.deviations import (
     open_due,
     respond,
 )
+from batches.recording.dispatches import (
+    add_buyer,
+    change_buyer,
+    count_for_market,
+    dispatch,
+    open_market,
+)
 from batches.recording.dispositions import dispose, start_rework
 from batches.recording.entries import (
     record_date,
@@ -47,6 +54,7 @@ from batches.recording.members import (
     resume_membership,
     set_first_password,
 )
+from batches.recording.packing import count_stock, pack
 from batches.recording.people import add_member, create_producer, note_sign_in
 from batches.recording.photos import add_photo
 from batches.recording.plans import (
@@ -73,6 +81,7 @@ from batches.recording.traces import record_trace, store_logger_file
 
 __all__ = [
     "Contained",
+    "add_buyer",
     "add_instrument",
     "add_letter",
     "add_member",
@@ -80,6 +89,7 @@ __all__ = [
     "add_product",
     "answer_questions",
     "begin_second_step",
+    "change_buyer",
     "change_instrument",
     "change_member",
     "change_password",
@@ -89,7 +99,10 @@ __all__ = [
     "confirm_second_step",
     "contain",
     "contain_all",
+    "count_for_market",
+    "count_stock",
     "create_producer",
+    "dispatch",
     "dispose",
     "end_membership",
     "follow_up",
@@ -102,6 +115,8 @@ __all__ = [
     "note_sign_in",
     "open_deviation",
     "open_due",
+    "open_market",
+    "pack",
     "put_back_in_use",
     "read_lab_result",
     "reassess",

@@ -145,10 +145,24 @@ class Brine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sites:
-    """Which place of reading lies where, and the shortest way between two sites, min."""
+    """Which place of reading lies where, and the shortest way between two sites, min.
+
+    A place that has ``hours`` lies there only from the one instant to the other; what
+    was read at it at other times was read nobody knows where.
+    """
 
     of_place: Mapping[str, str]
     apart_min: Decimal
+    hours: Mapping[str, tuple[tuple[datetime, datetime], ...]] = field(
+        default_factory=dict
+    )
+
+    def site(self, place: str, at: datetime) -> str | None:
+        """Return where a place lay at an instant, or None where nobody said."""
+        hours = self.hours.get(place)
+        if hours is not None and not any(start <= at <= end for start, end in hours):
+            return None
+        return self.of_place.get(place)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -93,7 +93,7 @@ def two_places_at_once(record: Record, check: Check) -> list[Found] | CannotSay:
 
 
 def _clash(one: OtherEntry, other: OtherEntry, sites: Sites) -> bool:
-    here, there = (sites.of_place.get(each.place) for each in (one, other))
+    here, there = (sites.site(each.place, each.at) for each in (one, other))
     return (
         one.by == other.by
         and here is not None
