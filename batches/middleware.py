@@ -35,6 +35,8 @@ FINDERS: dict[str, Finder] = {
         producer, names["code"]
     ),
     "laboratory": lambda producer, names: report_of(producer, names["pk"]),
+    "buyers": lambda producer, names: lookups.buyer_of(producer, names["pk"]),
+    "markets": lambda producer, names: lookups.market_day_of(producer, names["pk"]),
     "letters": lambda producer, names: producer.letters.filter(sha256=names["sha256"])[
         :1
     ].get(),

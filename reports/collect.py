@@ -33,6 +33,7 @@ from reports.curves import curve_sheets
 from reports.deviation_collect import handled
 from reports.drift import drift_sheet
 from reports.observed import Scribe
+from reports.package_collect import package_rows, packages_say
 from reports.plan_letters import looser_lines
 from reports.readings import reading_tables
 from reports.reviewed import review_rows, unread_says
@@ -139,6 +140,8 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         said=observed.said_rows(
             records.statements, records.dates, records.remarks, scribe
         ),
+        packages=package_rows(told.stock, scribe),
+        packages_say=packages_say(told.stock),
         reviews=review_rows(records.reviews, scribe),
         unread=unread_says(batch_read(records).standing),
         cannot_see=(*CANNOT_SEE, *judged.cannot_show(groups)),

@@ -427,6 +427,8 @@ class BatchRecord:
     checks: tuple[CheckRow, ...] = ()
     labs: tuple[LabRow, ...] = ()
     said: tuple[SaidRow, ...] = ()
+    packages: tuple[SaidRow, ...] = ()
+    packages_say: str = ""
     reviews: tuple[ReviewRow, ...] = ()
     unread: str = ""
     cannot_see: tuple[str, ...] = ()

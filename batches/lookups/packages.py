@@ -124,24 +124,30 @@ def net(went: Counter[str]) -> int:
 
 
 def stocks_of(batches: Sequence[Batch]) -> tuple[Stock, ...]:
-    """Return the packages of several batches, in five queries for all of them."""
-    kinds = {
+    """Return the packages of several batches, in five queries for all of them.
+
+    Where nothing was ever packed nothing can have gone: then it is one.
+    """
+    packings = _by_batch(batches, Packing.objects.select_related("by"))
+    is_packed = any(packings.values())
+    kinds: dict[Any, dict[int, list[Any]]] = {
         model: _by_batch(batches, model.objects.select_related("by", *related))
+        if is_packed
+        else {batch.pk: [] for batch in batches}
         for model, related in (
-            (Packing, ()),
             (Dispatch, ("buyer", "market", "packing")),
             (StockCount, ()),
             (MarketCount, ("market",)),
         )
     }
     holds: dict[int, list[Hold]] = defaultdict(list)
-    for hold in Hold.objects.filter(batch__in=batches, lifting__isnull=True):
-        if hold.batch_id is not None:
-            holds[hold.batch_id].append(hold)
+    if is_packed:
+        for hold in Hold.objects.filter(batch__in=batches, lifting__isnull=True):
+            holds[hold.batch_id or 0].append(hold)
     return tuple(
         Stock(
             batch=batch,
-            packings=Rows(kinds[Packing][batch.pk]),
+            packings=Rows(packings[batch.pk]),
             dispatches=Rows(kinds[Dispatch][batch.pk]),
             counts=Rows(kinds[StockCount][batch.pk]),
             carried=Rows(kinds[MarketCount][batch.pk]),

@@ -8,14 +8,17 @@ from django.db import transaction
 from batches.errors import RecordError
 from batches.models import (
     Batch,
+    Dispatch,
     InstrumentCheck,
     LabResult,
     Member,
     NamedDate,
+    Packing,
     StepMark,
 )
 from batches.models.append_only import Correctable
 from batches.recording import guards, rows
+from batches.recording.dispatches import check_still_there
 from batches.recording.entries import act_of_date
 
 _OF_THE_ROW_ITSELF = {
@@ -49,6 +52,8 @@ def withdraw(row: Correctable, *, reason: str, by: Member, at: datetime) -> Any:
         )
     if isinstance(row, StepMark):
         _check_no_end_alone(row)
+    if isinstance(row, Dispatch | Packing):
+        check_still_there(row)
     if isinstance(row, LabResult):
         withdraw_readings(row, reason=reason, by=by, at=at)
     return _taken_back(row, reason, by, at)

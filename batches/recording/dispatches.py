@@ -206,6 +206,23 @@ def change_buyer(
     )
 
 
+def check_still_there(row: Dispatch | Packing) -> None:
+    """Refuse to take back what later entries lean on: more would be gone than there was."""
+    stock = stock_of(row.batch)
+    left = stock.left
+    if isinstance(row, Packing) or row.kind == Kind.RETURNED:
+        left -= row.packages
+    else:
+        left += row.packages
+    if left < 0:
+        raise RecordError(
+            "corrects",
+            f"{-left} of these packages are gone by later entries. Take those back "
+            "first.",
+            "fewer-than-gone",
+        )
+
+
 # ------------------------------------------------------------ parts
 
 

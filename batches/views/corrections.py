@@ -45,6 +45,10 @@ TITLES = {
     "remark": "a remark",
     "trace": "a logger’s series",
     "lab-result": "a laboratory report",
+    "packing": "a packing",
+    "dispatch": "what went out",
+    "stock-count": "a count of packages",
+    "market-count": "a count for the market",
 }
 
 

@@ -9,6 +9,8 @@ from batches.views.access import for_members
 WAYS = (
     ("deviation-list", "Deviations", "What went wrong, what is held, what was decided"),
     ("review-list", "Review", "What is to be read and signed, and by when"),
+    ("package-list", "Packages", "What is in stock, and where the rest went"),
+    ("market-list", "Days at market", "What was taken along, sold and brought back"),
     (
         "instrument-list",
         "Instruments",

@@ -7,6 +7,7 @@ from typing import Any
 from batches.lookups import BatchRecords, Rows
 from batches.lookups.reviews import Read
 from batches.models import Member
+from batches.packagewords import KINDS, words
 from batches.templatetags.measures import quantity_title, written
 from batches.views.clerk import Clerk, Written, in_order
 from batches.views.read_cases import CaseRead, cases_of, rest_of
@@ -40,6 +41,7 @@ class RecordRead:
     steps: tuple[StepRead, ...]
     others: tuple[Written, ...]
     laboratory: tuple[Written, ...]
+    packages: tuple[Written, ...]
     cases: tuple[CaseRead, ...]
     rest: tuple[Written, ...]
     checks: tuple[Written, ...]
@@ -57,8 +59,9 @@ def record_read(
     )
     others = in_order(_others(records, clerk))
     laboratory = in_order(_laboratory(records, read, clerk))
+    packages = in_order(_packages(read, clerk))
     cases, rest = cases_of(read.rows, clerk), rest_of(read.rows, clerk)
-    rows = [*others, *laboratory, *rest]
+    rows = [*others, *laboratory, *packages, *rest]
     rows += [row for step in steps for row in step.rows]
     rows += [row for case in cases for row in case.rows]
     return RecordRead(
@@ -68,6 +71,7 @@ def record_read(
         ),
         others=others,
         laboratory=laboratory,
+        packages=packages,
         cases=cases,
         rest=rest,
         checks=in_order(
@@ -136,6 +140,14 @@ def _laboratory(records: BatchRecords, read: Read, clerk: Clerk) -> Iterator[Wri
     for row in read.rows["lab-read"]:
         text = f"Report read: {records.lab_results.by_pk[row.result_id]}"
         yield clerk.told("lab-read", row, text, row.recorded_at)
+
+
+def _packages(read: Read, clerk: Clerk) -> Iterator[Written]:
+    for kind, _ in KINDS:
+        rows: Rows[Any] = Rows(read.rows[kind])
+        for row in rows.all:
+            if not row.withdrawn:
+                yield clerk.row(kind, row, rows, words(row))
 
 
 def reading_text(row: Any) -> str:

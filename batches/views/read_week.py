@@ -9,11 +9,13 @@ from batches.logsheet import COLUMNS, summary
 from batches.lookups import Rows, hidden_conditions
 from batches.lookups.reviews import Read
 from batches.models import Member
+from batches.packagewords import words
 from batches.views.clerk import Clerk, Written, in_order
 from batches.views.read import check_text
 from batches.views.read_cases import CaseRead, cases_of
 
 CHECKS = "Checks of instruments"
+MARKETS = "Days at market"
 OTHERS = {"follow-ups": "What was done since", "conditions": "Conditions not looked at"}
 
 
@@ -47,6 +49,7 @@ def week_of_read(read: Read, member: Member) -> WeekRead:
         if kind in read.rows:
             title = KINDS[kind].title if kind in KINDS else OTHERS[kind]
             parts.append(PartRead(title, _in_words(kind, read, clerk)))
+    parts.append(PartRead(MARKETS, _in_words("market-day", read, clerk)))
     return WeekRead(
         parts=tuple(part for part in parts if part.rows),
         cases=cases_of(read.rows, clerk, prefix="lot-"),
@@ -65,6 +68,8 @@ def _in_words(kind: str, read: Read, clerk: Clerk) -> tuple[Written, ...]:
 def _text(kind: str, row: Any) -> str:
     if kind == "check":
         return check_text(row)
+    if kind == "market-day":
+        return words(row)
     if kind == "sanitation":
         said = [("Round", str(row)), *summary(row, hidden_conditions(row.premises))]
     else:

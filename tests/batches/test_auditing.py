@@ -271,7 +271,7 @@ def test_audit_asks_few_questions_more_and_writes_nothing(
     told = told_of(records)
     with django_assert_num_queries(6):  # the seventh asks about a signed plan
         auditing.found_in(records, now=at(200), judgement=judged, told=told)
-    with django_assert_num_queries(6):  # nothing is told: one for each kind of record
+    with django_assert_num_queries(7):  # nothing is told: one for each kind of record
         told_of(records)
     assert Reading.objects.count() == rows
 

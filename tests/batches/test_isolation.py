@@ -186,9 +186,15 @@ def firm_with_everything():
         occurred_at=at(1),
         **told,
     )
+    buyer = recording.add_buyer(producer, name=f"{MARK} Harbour", **told)
+    day = recording.open_market(
+        producer, place=f"{MARK} market", occurred_at=at(1), **told
+    )
     return Firm(
         owner,
         {
+            ("buyers", "pk"): buyer.pk,
+            ("markets", "pk"): day.pk,
             ("deviations", "number"): deviation.number,
             ("deviations", "kind"): "cause",
             ("photos", "pk"): photo.pk,
