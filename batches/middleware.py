@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from batches import lookups, recording, roles
 from batches.lookups.laboratory import report_of
+from batches.lookups.recalls import recall_of
 from batches.models import InspectorLink, Producer
 from batches.views import carrying
 from batches.views.access import LINK, NOT_OPEN
@@ -35,6 +36,7 @@ FINDERS: dict[str, Finder] = {
         producer, names["code"]
     ),
     "laboratory": lambda producer, names: report_of(producer, names["pk"]),
+    "recalls": lambda producer, names: recall_of(producer, names["number"]),
     "buyers": lambda producer, names: lookups.buyer_of(producer, names["pk"]),
     "markets": lambda producer, names: lookups.market_day_of(producer, names["pk"]),
     "letters": lambda producer, names: producer.letters.filter(sha256=names["sha256"])[

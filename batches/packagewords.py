@@ -3,7 +3,16 @@
 from typing import Any
 
 from batches.lotcode import shown
-from batches.models import Dispatch, MarketCount, MarketDay, Packing, StockCount
+from batches.models import (
+    Dispatch,
+    MarketCount,
+    MarketDay,
+    Packing,
+    RecallCase,
+    RecallContact,
+    RecallEnd,
+    StockCount,
+)
 
 KINDS: tuple[tuple[str, type[Any]], ...] = (
     ("packing", Packing),
@@ -76,10 +85,35 @@ def _market_day(row: MarketDay) -> list[str]:
     ]
 
 
+def _recall(row: RecallCase) -> list[str]:
+    return [f"{row} begun from {row.code}", row.reason]
+
+
+def _asked(row: RecallContact) -> list[str]:
+    return [
+        f"{row.case}: {row.buyer.name if row.buyer is not None else row.whom}",
+        "reached" if row.reached else "not reached",
+        "" if row.still_there is None else f"{row.still_there} still there",
+        "" if row.destroyed is None else f"{row.destroyed} destroyed there",
+        row.note,
+    ]
+
+
+def _ended(row: RecallEnd) -> list[str]:
+    made, missing = row.account["made"], row.account["missing"]
+    return [
+        f"{row.case} ended, signed: {made} packages, {missing} missing",
+        row.learned,
+    ]
+
+
 _WORDS: dict[type[Any], Any] = {
     Packing: _packing,
     Dispatch: _dispatch,
     StockCount: _stock_count,
     MarketCount: _market_count,
     MarketDay: _market_day,
+    RecallCase: _recall,
+    RecallContact: _asked,
+    RecallEnd: _ended,
 }

@@ -142,6 +142,13 @@ PAGES: Mapping[str, Page] = {
     "market": Page("read"),
     "market-count": Page("record", "record"),
     "market-sell": Page("record", "record"),
+    "trace": Page("read"),
+    "recall-list": Page("read"),
+    "recall-start": Page("record", "record"),
+    "recall": Page("read"),
+    "recall-ask": Page("record", "record"),
+    "recall-end": Page("release", "release"),
+    "recall-notice": Page("read"),
     # instruments
     "instrument-list": Page("read"),
     "instrument-add": Page("check", "check"),

@@ -27,7 +27,9 @@ from batches.views import (
     plan_versions,
     plans,
     products,
+    recalls,
     reviews,
+    tracing,
     trail,
 )
 from batches.views.more import more
@@ -154,6 +156,17 @@ urlpatterns = [
     path("markets/<int:pk>/", markets.market, name="market"),
     path("markets/<int:pk>/count/", markets.market_count, name="market-count"),
     path("markets/<int:pk>/sell/", markets.market_sell, name="market-sell"),
+    path("trace/", tracing.trace, name="trace"),
+    path("recalls/", recalls.recall_list, name="recall-list"),
+    path("recalls/start/", recalls.recall_start, name="recall-start"),
+    path("recalls/<int:number>/", recalls.recall, name="recall"),
+    path("recalls/<int:number>/ask/", recalls.recall_ask, name="recall-ask"),
+    path("recalls/<int:number>/end/", recalls.recall_end, name="recall-end"),
+    path(
+        "recalls/<int:number>/notice/<slug:whom>/",
+        recalls.recall_notice,
+        name="recall-notice",
+    ),
     path("lots/", lots.lot_list, name="lot-list"),
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
     path("records/", logbook.logbook, name="logbook"),

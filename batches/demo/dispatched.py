@@ -12,6 +12,7 @@ from batches import recording
 from batches.demo.diary import REVIEWER, Diary, Firm, written
 from batches.demo.making import COOKED_AGAIN, OPENED, heating_of
 from batches.demo.story import Row, local, row_of, rows_of, season
+from batches.lookups.recalls import account_of
 from batches.models import Dispatch, MarketCount
 
 Kind = Dispatch.Kind
@@ -101,6 +102,15 @@ def buy(diary: Diary) -> None:
     diary.add(at, _buy, diary.firm, told)
 
 
+def drill(diary: Diary) -> None:
+    """Write down the drill of the season: begun, the buyer asked, the end signed."""
+    told = season()["drill"]
+    begun, asked, ended = (local(told[name]) for name in ("begun", "asked", "ended"))
+    diary.add(written(begun), _begin_drill, diary.firm, told, begun)
+    diary.add(written(asked), _ask, diary.firm, told, asked)
+    diary.add(ended, _end_drill, diary.firm, told)
+
+
 # ------------------------------------------------------------ deeds
 
 
@@ -177,3 +187,42 @@ def _when(row: Row, packed_at: datetime) -> datetime:
 def _product(batch: str) -> str:
     origin = batch.removesuffix("R") if batch == COOKED_AGAIN else batch
     return row_of("brine", origin)["product"]
+
+
+def _begin_drill(firm: Firm, told: Row, begun: datetime, *, at: datetime) -> None:
+    firm.entries["drill"] = recording.begin_recall(
+        firm.producer,
+        batches=[firm.batches[told["batch"]]],
+        code=told["batch"],
+        reason=told["reason"],
+        is_drill=True,
+        began_at=begun,
+        by=firm.owner,
+        at=at,
+    )
+
+
+def _ask(firm: Firm, told: Row, asked: datetime, *, at: datetime) -> None:
+    recording.ask_about(
+        firm.entries["drill"],
+        buyer=firm.entries[season()["restaurant"]["name"]],
+        how="phone",
+        reached=True,
+        still_there=int(told["still_there"]),
+        contacted_at=asked,
+        by=firm.owner,
+        at=at,
+    )
+
+
+def _end_drill(firm: Firm, told: Row, *, at: datetime) -> None:
+    case = firm.entries["drill"]
+    recording.end_recall(
+        case,
+        seen_sha256=account_of(case, at=at).sha256,
+        password=season()["producer"]["password"],
+        title=f"{firm.owner.name}, owner",
+        learned=told["learned"],
+        by=firm.owner,
+        at=at,
+    )

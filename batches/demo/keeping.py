@@ -10,7 +10,7 @@ from typing import Any
 
 from batches import recording
 from batches.demo.diary import OWNER, REVIEWER, UNIT, Diary, written
-from batches.demo.dispatched import buy, open_stall, pack, send_out
+from batches.demo.dispatched import buy, drill, open_stall, pack, send_out
 from batches.demo.making import (
     COOKED_AGAIN,
     COOKED_TWICE,
@@ -41,6 +41,7 @@ UNCOOLED = "ambient"
 def keep_batches(diary: Diary) -> None:
     """Write down every batch from the packing to the last of its packs."""
     buy(diary)
+    drill(diary)
     for row in table("packing"):
         if row["use_by"]:
             _pack(diary, row)

@@ -50,6 +50,12 @@ from batches.models.plan import (
 from batches.models.producer import Member, Premises, Producer
 from batches.models.product import Product
 from batches.models.reading import LabRead, LabResult, Reading
+from batches.models.recall import (
+    RecallBatch,
+    RecallCase,
+    RecallContact,
+    RecallEnd,
+)
 from batches.models.release import FindingRow, FindingSet, Release
 from batches.models.review import Review, ReviewRule
 from batches.models.trace import Trace
@@ -95,6 +101,10 @@ __all__ = [
     "Product",
     "Reading",
     "Reassessment",
+    "RecallBatch",
+    "RecallCase",
+    "RecallContact",
+    "RecallEnd",
     "ReceivingCheck",
     "Release",
     "Remark",

@@ -66,6 +66,7 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
+from batches.recording.recalls import ask_about, begin_recall, end_recall
 from batches.recording.releases import release
 from batches.recording.reviews import set_review_rule, sign_review, sign_week
 from batches.recording.second_step import (
@@ -88,6 +89,8 @@ __all__ = [
     "add_photo",
     "add_product",
     "answer_questions",
+    "ask_about",
+    "begin_recall",
     "begin_second_step",
     "change_buyer",
     "change_instrument",
@@ -105,6 +108,7 @@ __all__ = [
     "dispatch",
     "dispose",
     "end_membership",
+    "end_recall",
     "follow_up",
     "for_each",
     "give_link",

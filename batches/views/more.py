@@ -10,6 +10,8 @@ WAYS = (
     ("deviation-list", "Deviations", "What went wrong, what is held, what was decided"),
     ("review-list", "Review", "What is to be read and signed, and by when"),
     ("package-list", "Packages", "What is in stock, and where the rest went"),
+    ("trace", "Trace", "From any code to every package and every buyer, or back"),
+    ("recall-list", "Recalls and drills", "Find every package against the clock"),
     ("market-list", "Days at market", "What was taken along, sold and brought back"),
     (
         "instrument-list",

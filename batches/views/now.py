@@ -21,6 +21,7 @@ from batches.lookups import (
     sanitation_today,
 )
 from batches.lookups.laboratory import reports_open, salt_tests
+from batches.lookups.recalls import drill_due
 from batches.models import Member
 from batches.unanswered import unanswered_now
 from batches.views.access import for_members
@@ -81,6 +82,7 @@ def now_page(request: HttpRequest) -> HttpResponse:
             for test in salt_tests(request.producer, now=at)
             if test.is_due(at.date())
         ],
+        "is_drill_due": drill_due(request.producer, now=at),
         "has_product": products_of(request.producer).exists(),
         "now": at,
         "zone": zone,

@@ -16,6 +16,7 @@ from batches.views.read_cases import CaseRead, cases_of
 
 CHECKS = "Checks of instruments"
 MARKETS = "Days at market"
+RECALLS = ("recall-begun", "recall-asked", "recall-ended")
 OTHERS = {"follow-ups": "What was done since", "conditions": "Conditions not looked at"}
 
 
@@ -50,6 +51,12 @@ def week_of_read(read: Read, member: Member) -> WeekRead:
             title = KINDS[kind].title if kind in KINDS else OTHERS[kind]
             parts.append(PartRead(title, _in_words(kind, read, clerk)))
     parts.append(PartRead(MARKETS, _in_words("market-day", read, clerk)))
+    asked = [
+        clerk.told(kind, row, words(row), row.recorded_at)
+        for kind in RECALLS
+        for row in read.rows[kind]
+    ]
+    parts.append(PartRead("Recalls and drills", in_order(asked)))
     return WeekRead(
         parts=tuple(part for part in parts if part.rows),
         cases=cases_of(read.rows, clerk, prefix="lot-"),

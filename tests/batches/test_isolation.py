@@ -190,10 +190,21 @@ def firm_with_everything():
     day = recording.open_market(
         producer, place=f"{MARK} market", occurred_at=at(1), **told
     )
+    case = recording.begin_recall(
+        producer,
+        batches=[batch],
+        code=CODE,
+        reason=f"{MARK} tried",
+        is_drill=True,
+        began_at=at(100),
+        **told,
+    )
     return Firm(
         owner,
         {
             ("buyers", "pk"): buyer.pk,
+            ("recalls", "number"): case.number,
+            ("recalls", "whom"): "people",
             ("markets", "pk"): day.pk,
             ("deviations", "number"): deviation.number,
             ("deviations", "kind"): "cause",

@@ -36,6 +36,7 @@ NOT_READ = {
     "LoggerFile",
     "Lot",
     "PlanSignature",
+    "RecallBatch",
     "PlanVersion",
     "Reassessment",
     "Review",
