@@ -10,8 +10,9 @@ from batches.lookups.trace import Trace
 from batches.models import Dispatch
 
 MOST_DRAWN = 24  # own figure: with more batches the drawing is no help; the table is
-BOX_W, BOX_H, ROW = 112, 34, 44
-COLUMN_X = (4, 138, 274)
+BOX_W, BOX_H, ROW, GAP = 112, 34, 44, 23
+EDGE, COLUMNS = 4, 3
+COLUMN_X = tuple(EDGE + number * (BOX_W + GAP) for number in range(COLUMNS))
 WIDTH, TOP = 390, 6
 LONGEST = 17  # letters that fit into a box
 HALF, INSET, BEND = 2, 6, 18

@@ -12,6 +12,7 @@ from batches import lookups, recording
 from batches.lookups.lists import KINDS
 from batches.middleware import MemberMiddleware
 from tests import factories
+from tests.batches.any_row import AnyRow
 from tests.factories import START, at
 
 pytestmark = pytest.mark.django_db
@@ -183,7 +184,7 @@ class TestApart:
             "statement": factories.StatementFactory,
             "step": factories.StepMarkFactory,
             "trace": factories.TraceFactory,
-        }[kind]()
+        }.get(kind, AnyRow(KINDS[kind]))()
         owner = row.instrument.producer if kind == "check" else row.batch.producer
         assert lookups.row_of(owner, kind, row.pk) == row
         with pytest.raises(ObjectDoesNotExist):
