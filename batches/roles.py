@@ -195,6 +195,7 @@ PAGES: Mapping[str, Page] = {
     "plan-describe": Page("plan", "plan"),
     "plan-who": Page("plan", "plan"),
     "plan-schedule": Page("plan", "plan"),
+    "plan-reviewed": Page("plan", "plan"),
     "plan-limit": Page("plan", "plan"),
     "plan-own": Page("plan", "plan"),
     "plan-own-remove": Page("plan", "plan"),

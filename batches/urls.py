@@ -190,6 +190,7 @@ urlpatterns = [
     path("products/<int:pk>/plan/describe/", plans.plan_describe, name="plan-describe"),
     path("products/<int:pk>/plan/who/", plans.plan_who, name="plan-who"),
     path("products/<int:pk>/plan/schedule/", plans.plan_schedule, name="plan-schedule"),
+    path("products/<int:pk>/plan/reviewed/", plans.plan_reviewed, name="plan-reviewed"),
     path(
         "products/<int:pk>/plan/limits/<str:limit>/",
         plans.plan_limit,

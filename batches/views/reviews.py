@@ -23,7 +23,7 @@ from batches.lookups.reviews import Read, batch_read, monday_of, week_read
 from batches.lookups.training import training_of, training_words
 from batches.models import Batch, Member, Review
 from batches.models.review import last_day_of
-from batches.reviewing import rule
+from batches.reviewing import is_by_other_planned, rule
 from batches.views.access import for_members, with_batch
 from batches.views.places import zone_of
 from batches.views.read import counted, record_read
@@ -88,6 +88,7 @@ def batch_review(request: HttpRequest, batch: Batch) -> HttpResponse:
     page = record_read(records, sheet, read, request.member)
     context = _context(request, read, form, batch.premises.zone) | {
         "batch": batch,
+        "by_plan": is_by_other_planned(batch),
         "page": page,
         "audit": found_in(records, now=at, judgement=judgement),
         "counted": page.counted,
