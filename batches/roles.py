@@ -128,6 +128,9 @@ PAGES: Mapping[str, Page] = {
     "release": Page("release", "release"),
     "lot-list": Page("read"),
     "lot-receive": Page("start", "start"),
+    "lot": Page("read"),
+    "lot-hold": Page("record", "record"),
+    "lot-deviation": Page("record", "record"),
     # packages
     "package-list": Page("read"),
     "batch-packages": Page("read"),

@@ -19,6 +19,7 @@ from batches.views import (
     laboratory,
     links,
     logbook,
+    lot_case,
     lots,
     markets,
     me,
@@ -156,6 +157,9 @@ urlpatterns = [
     path("markets/<int:pk>/sell/", markets.market_sell, name="market-sell"),
     path("lots/", lots.lot_list, name="lot-list"),
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
+    path("lots/<str:code>/", lot_case.lot_detail, name="lot"),
+    path("lots/<str:code>/hold/", lot_case.lot_hold, name="lot-hold"),
+    path("lots/<str:code>/deviation/", lot_case.lot_deviation, name="lot-deviation"),
     path("records/", logbook.logbook, name="logbook"),
     path("records/sanitation/conditions/", logbook.conditions, name="conditions"),
     path(

@@ -232,11 +232,21 @@ class DecisionForm(CaseForm, Amounts):
     )
 
     def __init__(
-        self, *args: Any, others: Sequence[tuple[str, str]] = (), **kwargs: Any
+        self,
+        *args: Any,
+        others: Sequence[tuple[str, str]] = (),
+        is_lot: bool = False,
+        **kwargs: Any,
     ) -> None:
         self.has_others = bool(others)
         super().__init__(*args, **kwargs)
         self.fields["also"].choices = others
+        if is_lot:  # nothing was made of it that could be worked again
+            self.fields["kind"].choices = [
+                each
+                for each in Disposition.Kind.choices
+                if each[0] != Disposition.Kind.REWORK
+            ]
 
     def laid_out(self) -> list[Any]:
         return [*rows(self.names), *([Field("also")] if self.has_others else [])]

@@ -51,6 +51,7 @@ from batches.lookups.logbook import (
     years_kept,
 )
 from batches.lookups.lookback import Stretch, batches_read_in, checks_of, uses_of
+from batches.lookups.lots import lot_case, lots_stopped, receiving_check_of
 from batches.lookups.now import NowList, OpenStep, RunningBatch, UseByNear, now_list
 from batches.lookups.packages import (
     Stock,
@@ -139,8 +140,10 @@ __all__ = [
     "last_reading_of",
     "link_of",
     "links_of",
+    "lot_case",
     "lot_of",
     "lots_of",
+    "lots_stopped",
     "market_day_of",
     "market_days_of",
     "member_of",
@@ -164,6 +167,7 @@ __all__ = [
     "products_of",
     "reassessments_due",
     "reassessments_of",
+    "receiving_check_of",
     "records_of",
     "releases_of",
     "reviews_due",

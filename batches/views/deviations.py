@@ -160,7 +160,12 @@ def deviation_decide(request: HttpRequest, state: DeviationState) -> HttpRespons
         "kg": state.undecided("kg"),
     }
     form = _form(
-        forms.DecisionForm, request, state, others=_others(state), initial=initial
+        forms.DecisionForm,
+        request,
+        state,
+        others=_others(state),
+        is_lot=state.deviation.lot_id is not None,
+        initial=initial,
     )
     return _answer(
         request,
