@@ -162,6 +162,7 @@ PAGES: Mapping[str, Page] = {
     "deviation-answer": Page("record", "record"),
     "deviation-decide": Page("record", "record"),
     "deviation-rework": Page("start", "start"),
+    "deviation-take-back": Page("record", "record"),
     "deviation-close": Page("record", "record"),
     "deviation-html": Page("read"),
     "deviation-pdf": Page("read"),

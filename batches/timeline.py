@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from batches.lookups import DeviationState
-from batches.models import Hold, Response
+from batches.models import Hold, Response, TakingBack
 
 Kind = Response.Kind
 LIFTED = "Hold lifted"
@@ -50,7 +50,8 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
                 )
             )
     lines += [answer_line(each) for each in state.responses]
-    lines += [decision_line(each) for each in state.dispositions]
+    lines += [decision_line(each) for each in (*state.dispositions, *state.taken_back)]
+    lines += [taken_back_line(each.taking_back) for each in state.taken_back]
     lines += [
         Line(
             rework.to_batch.started_at,
@@ -119,6 +120,20 @@ def answer_line(row: Response) -> Line:
         text,
         row.done_by,
         amount_words(row),
+        row,
+    )
+
+
+def taken_back_line(row: TakingBack) -> Line:
+    """Return that a decision was taken back."""
+    return Line(
+        row.recorded_at,
+        row.recorded_at,
+        "Decision taken back",
+        f"“{row.disposition.get_kind_display()}” was mistyped and does not count: "
+        f"{row.reason}",
+        row.by_name,
+        amount_words(row.disposition),
         row,
     )
 

@@ -98,6 +98,11 @@ urlpatterns = [
         name="deviation-rework",
     ),
     path(
+        "deviations/<int:number>/decisions/<int:decision>/take-back/",
+        deviations.deviation_take_back,
+        name="deviation-take-back",
+    ),
+    path(
         "deviations/<int:number>/close/",
         deviations.deviation_close,
         name="deviation-close",

@@ -6,6 +6,7 @@ from typing import Any
 
 from crispy_forms.layout import Field
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from batches.errors import RecordError
 from batches.forms.instants import InstantForm
@@ -305,6 +306,24 @@ class CloseForm(PlainForm):
             name: self.cleaned_data[name]
             for name in ("text", "is_foreseen", "entry_id")
         }
+
+
+class TakeBackForm(PlainForm):
+    """That a decision was mistyped."""
+
+    reason = _words(_("What was mistyped, and what is right"))
+    entry_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, cancel: str = "", **kwargs: Any) -> None:
+        kwargs["initial"] = {"entry_id": uuid.uuid4()} | kwargs.get("initial", {})
+        super().__init__(*args, **kwargs)
+        self.helper = column(
+            *rows(["reason"]), "entry_id", button=_("Take it back"), cancel=cancel
+        )
+
+    def wanted(self) -> dict[str, Any]:
+        """Return what `recording.take_back_decision` asks for."""
+        return {name: self.cleaned_data[name] for name in ("reason", "entry_id")}
 
 
 class ReleaseForm(SignedForm):

@@ -31,6 +31,7 @@ from batches.models import (
     Statement,
     StepMark,
     StockCount,
+    TakingBack,
     Trace,
 )
 from batches.reviewing import STEP_ROWS
@@ -79,6 +80,9 @@ OF_BATCH: dict[str, Kind] = {
     "response": Kind(Response, "deviation__batch", ("deviation",)),
     "photo": Kind(Photo, "response__deviation__batch", ("response__deviation",)),
     "disposition": Kind(Disposition, "deviation__batch", ("deviation",)),
+    "taking-back": Kind(
+        TakingBack, "disposition__deviation__batch", ("disposition__deviation",)
+    ),
     "lifting": Kind(Lifting, "hold__batch", ("hold__deviation",)),
     "rework": Kind(Rework, "from_batch", ("to_batch", "disposition__deviation")),
     "release": Kind(Release, "batch"),
@@ -119,5 +123,8 @@ OF_WEEK: dict[str, Kind] = {
     "lot-response": _of_lot(Response, "deviation__lot", "deviation"),
     "lot-photo": _of_lot(Photo, "response__deviation__lot", "response__deviation"),
     "lot-disposition": _of_lot(Disposition, "deviation__lot", "deviation"),
+    "lot-taking-back": _of_lot(
+        TakingBack, "disposition__deviation__lot", "disposition__deviation"
+    ),
     "lot-lifting": _of_lot(Lifting, "hold__lot", "hold__deviation"),
 }

@@ -77,6 +77,7 @@ from batches.recording.second_step import (
 )
 from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
+from batches.recording.taking_back import take_back_decision
 from batches.recording.traces import record_trace, store_logger_file
 
 __all__ = [
@@ -153,6 +154,7 @@ __all__ = [
     "store_findings",
     "store_logger_file",
     "take_back",
+    "take_back_decision",
     "take_out_of_use",
     "withdraw",
 ]

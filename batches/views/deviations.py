@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from batches import lookups, recording
 from batches.deviating import current_due
@@ -18,7 +19,7 @@ from batches.forms import deviation as forms
 from batches.lookups import DeviationState
 from batches.models import Disposition, Response
 from batches.pictures import KIND
-from batches.timeline import timeline
+from batches.timeline import decision_line, timeline
 from batches.unanswered import unanswered_of
 from batches.views.access import View, for_members
 from batches.views.deviation_case import guide_of, next_of
@@ -204,6 +205,29 @@ def deviation_rework(request: HttpRequest, state: DeviationState) -> HttpRespons
         f"Work {batch.code} again",
         lambda told: recording.start_rework(decision, **told),
         done="The new batch is started, and linked to the old one.",
+    )
+
+
+@with_deviation
+def deviation_take_back(
+    request: HttpRequest, state: DeviationState, decision: int
+) -> HttpResponse:
+    """Take back a decision that was mistyped."""
+    rows = {row.pk: row for row in (*state.dispositions, *state.taken_back)}
+    if decision not in rows:
+        raise Http404("There is no such decision.")
+    form = forms.TakeBackForm(request.POST or None, cancel=_address(state))
+    line = decision_line(rows[decision])
+    amount = f" ({line.amount})" if line.amount else ""
+    return _answer(
+        request,
+        state,
+        form,
+        _("Take a decision back"),
+        lambda told: recording.take_back_decision(rows[decision], **told),
+        done=_("The decision is taken back; both stay on record. Decide again."),
+        at=now(),
+        lead=f"{line.title}{amount}: {line.text}",
     )
 
 

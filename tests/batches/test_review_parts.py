@@ -40,6 +40,7 @@ NOT_READ = {
     "Reassessment",
     "Review",
     "ReviewRule",
+    "SecondStepRule",
     "SupplierDocument",
     "TrailEvent",
     "Visit",
