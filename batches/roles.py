@@ -220,7 +220,7 @@ PAGES: Mapping[str, Page] = {
     "trail": Page("trail"),
     "trail-verified": Page("trail"),
     # people
-    "people": Page("people"),
+    "people": Page("people", "people"),
     "person-add": Page("people", "people"),
     "person": Page("people", "people"),
     "person-end": Page("people", "people"),

@@ -5,6 +5,13 @@ says it) and ``at`` (the instant of entry), run in one transaction, and raise
 `batches.errors.RecordError` with the field, a sentence and a code, or write everything.
 """
 
+from batches.recording.accounts import (
+    note_code_refused,
+    note_locked_out,
+    note_sign_in,
+    note_sign_in_refused,
+    note_sign_out,
+)
 from batches.recording.containing import Contained, contain, contain_all
 from batches.recording.corrections import withdraw
 from batches.recording.deviations import (
@@ -55,7 +62,7 @@ from batches.recording.members import (
     set_first_password,
 )
 from batches.recording.packing import count_stock, pack
-from batches.recording.people import add_member, create_producer, note_sign_in
+from batches.recording.people import add_member, create_producer
 from batches.recording.photos import add_photo
 from batches.recording.plans import (
     add_letter,
@@ -73,6 +80,7 @@ from batches.recording.second_step import (
     confirm_second_step,
     remove_second_step,
     renew_recovery_codes,
+    set_second_step_rule,
     stop_second_step,
 )
 from batches.recording.several import for_each
@@ -113,7 +121,11 @@ __all__ = [
     "hold",
     "keep_document",
     "mark_step",
+    "note_code_refused",
+    "note_locked_out",
     "note_sign_in",
+    "note_sign_in_refused",
+    "note_sign_out",
     "open_deviation",
     "open_due",
     "open_market",
@@ -144,6 +156,7 @@ __all__ = [
     "revoke_link",
     "set_first_password",
     "set_review_rule",
+    "set_second_step_rule",
     "sign_plan",
     "sign_review",
     "sign_week",
