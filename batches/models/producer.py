@@ -48,7 +48,6 @@ class Member(models.Model):
         "member.recovery-codes-renewed",
         "member.sign-in-refused",
         "member.signed-in",
-        "member.signed-out",
     )
 
     class Role(models.TextChoices):

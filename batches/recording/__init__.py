@@ -10,7 +10,6 @@ from batches.recording.accounts import (
     note_locked_out,
     note_sign_in,
     note_sign_in_refused,
-    note_sign_out,
 )
 from batches.recording.containing import Contained, contain, contain_all
 from batches.recording.corrections import withdraw
@@ -125,7 +124,6 @@ __all__ = [
     "note_locked_out",
     "note_sign_in",
     "note_sign_in_refused",
-    "note_sign_out",
     "open_deviation",
     "open_due",
     "open_market",

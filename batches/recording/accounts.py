@@ -1,4 +1,4 @@
-"""Writes: what happens to the account of a member: refused, locked out, signed in and out."""
+"""Writes: what happens to the account of a member: refused, locked out, signed in."""
 
 from datetime import datetime, timedelta
 
@@ -8,7 +8,6 @@ from batches.models import Member, TrailEvent
 from batches.recording import rows
 
 SIGNED_IN = "member.signed-in"
-SIGNED_OUT = "member.signed-out"
 REFUSED = "member.sign-in-refused"
 LOCKED_OUT = "member.locked-out"
 CODE_REFUSED = "member.code-refused"
@@ -23,12 +22,6 @@ LONGEST_NAME = 120  # as the column of the trail
 def note_sign_in(member: Member, *, at: datetime) -> None:
     """Put into the trail that a member signed in."""
     rows.note(member, act=SIGNED_IN, by=member, at=at)
-
-
-@transaction.atomic
-def note_sign_out(member: Member, *, at: datetime) -> None:
-    """Put into the trail that a member signed out."""
-    rows.note(member, act=SIGNED_OUT, by=member, at=at)
 
 
 def note_sign_in_refused(username: str, *, address: str, at: datetime) -> None:

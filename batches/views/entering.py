@@ -12,7 +12,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.models import AbstractBaseUser
-from django.contrib.auth.signals import user_logged_out, user_login_failed
+from django.contrib.auth.signals import user_login_failed
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -130,15 +130,8 @@ def _note_locked_out(sender: Any, request: Any, username: str | None, **_: Any) 
     )
 
 
-def _note_signed_out(sender: Any, request: Any, user: Any, **_: Any) -> None:
-    member = None if user is None else lookups.member_of(user)
-    if member is not None:
-        recording.note_sign_out(member, at=timezone.now())
-
-
 user_login_failed.connect(_note_refused, dispatch_uid="batches.refused")
 user_locked_out.connect(_note_locked_out, dispatch_uid="batches.locked-out")
-user_logged_out.connect(_note_signed_out, dispatch_uid="batches.signed-out")
 
 
 def locked_out(

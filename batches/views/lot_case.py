@@ -108,5 +108,6 @@ def lot_deviation(request: HttpRequest, lot: Lot) -> HttpResponse:
 def _said(lot: Lot) -> str:
     """Return why a lot was rejected, where it was: the words to begin with."""
     check = lookups.receiving_check_of(lot)
-    is_rejected = check is not None and check.decision == check.Decision.REJECTED
-    return check.note if is_rejected else ""
+    if check is None or check.decision != check.Decision.REJECTED:
+        return ""
+    return check.note

@@ -50,7 +50,11 @@ def people(request: HttpRequest) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         initial={"is_required": is_asked},
     )
-    if request.method == "POST" and form.is_valid():
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and form.cleaned_data["is_required"] == is_asked:
+        messages.info(request, _("That is the rule already; nothing was written."))
+        return redirect("people")
+    if is_sent:
         kept = attempt(
             form,
             lambda: recording.set_second_step_rule(
