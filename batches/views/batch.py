@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from batches import recording
-from batches.auditing import found_in
+from batches.auditing import found_before, found_in
 from batches.forms.batch import StartForm
 from batches.judging import evidence_of, judge
 from batches.lookups import (
@@ -90,6 +90,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
         "batch": batch,
         "records": records,
         "audit": found_in(records, now=at, judgement=judgement, told=told),
+        "audit_before": found_before(records, told, now=at),
         "sheet": sheet_of(records, judgement),
         "case": case_of(records, judgement, told),
         "mass_kg": sum(part.mass_kg for part in records.lots),
