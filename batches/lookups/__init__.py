@@ -84,6 +84,7 @@ from batches.lookups.plans import (
     plan_in_force,
     product_of,
     reassessments_due,
+    signed_of,
     signed_plan,
     signed_plans,
 )
@@ -180,6 +181,7 @@ __all__ = [
     "rounds_on",
     "row_of",
     "sanitation_today",
+    "signed_of",
     "signed_plan",
     "signed_plans",
     "sold_at",

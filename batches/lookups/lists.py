@@ -122,7 +122,7 @@ def batches_of(producer: Producer) -> QuerySet[Batch]:
     return (
         Batch.objects
         .filter(producer=producer)
-        .select_related("product", "premises", "producer", "plan")
+        .select_related("product", "premises", "producer", "plan", "by")
         .order_by("-started_at", "-pk")
     )
 

@@ -20,7 +20,7 @@ from batches.lookups import DeviationState
 from batches.models import Disposition, Response
 from batches.pictures import KIND
 from batches.timeline import decision_line, timeline
-from batches.unanswered import unanswered_of
+from batches.unanswered import unanswered, unanswered_older
 from batches.views.access import View, for_members
 from batches.views.deviation_case import guide_of, next_of
 from batches.views.places import zone_of
@@ -28,6 +28,7 @@ from batches.views.sending import attempt, now
 from safety.plans.options import prompts
 
 Kind = Response.Kind
+MOST_PAGES = 10_000  # of older batches: what is beyond is no page
 ANSWERS: dict[Any, str] = {
     Kind.CONTAINMENT: "What contains it, and how much is held",
     Kind.EVALUATION: "What was looked at, and what it shows",
@@ -61,10 +62,19 @@ def deviation_list(request: HttpRequest) -> HttpResponse:
     """Show the deviations, the open ones first, and what nobody took up yet."""
     at = now()
     states = lookups.deviations_of(request.producer)
+    page = request.GET.get("older", "")
+    is_older = page.isascii() and page.isdecimal() and 0 < int(page) < MOST_PAGES
+    looked = (
+        unanswered_older(request.producer, at=at, page=int(page))
+        if is_older
+        else unanswered(request.producer, at=at)
+    )
     context = {
         "open": [state for state in states if state.closing is None],
         "closed": [state for state in reversed(states) if state.closing is not None],
-        "unanswered": unanswered_of(request.producer, at=at),
+        "looked": looked,
+        "is_older": is_older,
+        "next_older": int(page) + 1 if is_older else 1,
         "holds": lookups.holds_of(request.producer),
         "now": at,
         "zone": zone_of(request.producer),
