@@ -9,6 +9,7 @@ from batches.models import Hold, Response, TakingBack
 
 Kind = Response.Kind
 LIFTED = "Hold lifted"
+TAKEN_BACK = "Decision taken back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +68,10 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
     return tuple(sorted(lines, key=_written))
 
 
-def _written(line: Line) -> tuple[datetime, bool]:
-    """Return what sorts a line: a decision stands before the lifting that follows it."""
-    return line.recorded_at, line.title == LIFTED
+def _written(line: Line) -> tuple[datetime, int]:
+    """Return what sorts a line: a lifting follows its decision, a hold its taking back."""
+    ranks = {TAKEN_BACK: -1, LIFTED: 1}
+    return line.recorded_at, ranks.get(line.title, 0)
 
 
 def amount_words(row: Any) -> str:
@@ -129,7 +131,7 @@ def taken_back_line(row: TakingBack) -> Line:
     return Line(
         row.recorded_at,
         row.recorded_at,
-        "Decision taken back",
+        TAKEN_BACK,
         f"“{row.disposition.get_kind_display()}” was mistyped and does not count: "
         f"{row.reason}",
         row.by_name,

@@ -59,6 +59,8 @@ def test_both_stay_on_record_and_are_told(deviation):
     said = [(line.title, line.text) for line in timeline(state(deviation))]
     assert ("Decided: destroy", "Toxin cannot be excluded.") in said
     (words,) = [text for title, text in said if title == "Decision taken back"]
+    titles = [title for title, _ in said]
+    assert titles[-2:] == ["Decision taken back", "Held"]
     assert words == f"“Destroy” was mistyped and does not count: {REASON}"
 
 
