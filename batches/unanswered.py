@@ -44,17 +44,20 @@ def unanswered(
     *,
     at: datetime,
     records: Sequence[BatchRecords] | None = None,
+    total: int | None = None,
 ) -> Looked:
     """Return the recent batches with findings that nobody took up, newest first.
 
-    Whoever has read ``recent_records`` hands them over.
+    Whoever has read ``recent_records``, or knows how many batches there are in ``total``,
+    hands them over.
     """
+    total = batches_of(producer).count() if total is None else total
     known = recent_records(producer, at=at) if records is None else records
     return Looked(
         found=_unanswered(known, at),
         since=at - RECENT,
         count=len(known),
-        older=batches_of(producer).count() - len(known),
+        older=total - len(known),
     )
 
 

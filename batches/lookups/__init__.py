@@ -52,7 +52,12 @@ from batches.lookups.logbook import (
     years_kept,
 )
 from batches.lookups.lookback import Stretch, batches_read_in, checks_of, uses_of
-from batches.lookups.lots import lot_case, lots_stopped, receiving_check_of
+from batches.lookups.lots import (
+    lot_case,
+    lots_stopped,
+    lots_unanswered,
+    receiving_check_of,
+)
 from batches.lookups.now import NowList, OpenStep, RunningBatch, UseByNear, now_list
 from batches.lookups.packages import (
     Stock,
@@ -147,6 +152,7 @@ __all__ = [
     "lot_of",
     "lots_of",
     "lots_stopped",
+    "lots_unanswered",
     "market_day_of",
     "market_days_of",
     "member_of",

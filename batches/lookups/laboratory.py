@@ -1,7 +1,7 @@
 """Reads: reports of laboratories, which of them wait or lie unread, which tests are due."""
 
 from calendar import monthrange
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
@@ -190,12 +190,13 @@ def salt_tests(
     premises: Premises | None = None,
     signed: Iterable[PlanSignature] | None = None,
     products: Iterable[Product] | None = None,
+    started: Mapping[int, list[datetime]] | None = None,
 ) -> tuple[SaltTest, ...]:
     """Return the products that are made and must be tested for salt, with the day.
 
     ``now`` is in the time zone of the premises. A product of which nothing was made since
-    its last test is not due. Whoever has read the premises, the plans (``signed_of``) or
-    the products hands them over.
+    its last test is not due. Whoever has read the premises, the plans (``signed_of``),
+    the products or when their batches were ``started`` hands them over.
     """
     months, zone = int(figure(SALT_TEST).value), now.tzinfo
     premises = premises or premises_of(producer)[0]
@@ -216,7 +217,7 @@ def salt_tests(
         .select_related("batch")
         .order_by("sampled_at")
     }
-    made = {product: list(started) for product, started in _started(producer).items()}
+    made = started_by_product(producer) if started is None else started
     found = []
     for product in products_of(producer) if products is None else products:
         limit = salt_limit(product, premises, newest.get(product.pk))
@@ -231,7 +232,8 @@ def salt_tests(
     return tuple(sorted(found, key=lambda each: each.due_on))
 
 
-def _started(producer: Producer) -> dict[int, list[datetime]]:
+def started_by_product(producer: Producer) -> dict[int, list[datetime]]:
+    """Return when the batches of each product were started, by its key."""
     started: dict[int, list[datetime]] = {}
     rows = Batch.objects.filter(producer=producer).values_list("product", "started_at")
     for product, at in rows:

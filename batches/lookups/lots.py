@@ -53,6 +53,21 @@ def lot_case(lot: Lot) -> LotCase:
     )
 
 
+def lots_unanswered(producer: Producer) -> tuple[ReceivingCheck, ...]:
+    """Return the rejections of lots of which no deviation says what became of them."""
+    return tuple(
+        ReceivingCheck.objects
+        .current()
+        .filter(
+            producer=producer,
+            decision=ReceivingCheck.Decision.REJECTED,
+            lot__deviations__isnull=True,
+        )
+        .select_related("lot")
+        .order_by("-occurred_at", "-pk")
+    )
+
+
 def lots_stopped(producer: Producer) -> dict[int, str]:
     """Return the lots of which nothing may be made now, each with why, in two queries."""
     rejected = ReceivingCheck.objects.current().filter(

@@ -5,6 +5,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from batches import recording
 from batches.auditing import found_before, found_in
@@ -13,6 +14,7 @@ from batches.judging import evidence_of, judge
 from batches.lookups import (
     batches_of,
     lots_of,
+    lots_stopped,
     on_hold,
     products_of,
     records_of,
@@ -52,10 +54,17 @@ def batch_start(request: HttpRequest) -> HttpResponse:
         messages.info(request, "Describe the product first; then start its batch.")
         return redirect("product-add")
     at = now()
+    lots = list(lots_of(request.producer)[:LOTS_OFFERED])
+    stopped = lots_stopped(request.producer)
+    left_out = [lot for lot in lots if lot.pk in stopped]
+    if (
+        request.method != "POST"
+    ):  # what was typed is refused with a sentence, never lost
+        lots = [lot for lot in lots if lot.pk not in stopped]
     form = StartForm(
         request.POST or None,
         producer=request.producer,
-        lots=list(lots_of(request.producer)[:LOTS_OFFERED]),
+        lots=lots,
         zone=first_premises(request.producer).zone,
         now=at,
         cancel=reverse("batch-list"),
@@ -77,7 +86,10 @@ def batch_start(request: HttpRequest) -> HttpResponse:
                     "Nothing was started again.",
                 )
             return redirect("batch", code=batch.code)
-    context = {"form": form, "heading": "Start a batch"}
+    context = {"form": form, "heading": "Start a batch", "lead": ""}
+    if left_out:
+        said = ", ".join(f"{lot.code} ({stopped[lot.pk]})" for lot in left_out)
+        context["lead"] = _("Nothing may be made now of: %(lots)s.") % {"lots": said}
     return render(request, "batches/form.html", context)
 
 

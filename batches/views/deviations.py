@@ -73,6 +73,7 @@ def deviation_list(request: HttpRequest) -> HttpResponse:
         "open": [state for state in states if state.closing is None],
         "closed": [state for state in reversed(states) if state.closing is not None],
         "looked": looked,
+        "lots_unanswered": lookups.lots_unanswered(request.producer),
         "is_older": is_older,
         "next_older": int(page) + 1 if is_older else 1,
         "holds": lookups.holds_of(request.producer),

@@ -12,6 +12,7 @@ from batches.keeping.made import is_backup_due, last_backup
 from batches.lookups import (
     due_entries,
     holds_of,
+    lots_unanswered,
     now_list,
     open_deviations_of,
     premises_of,
@@ -21,7 +22,7 @@ from batches.lookups import (
     sanitation_today,
     signed_of,
 )
-from batches.lookups.laboratory import reports_open, salt_tests
+from batches.lookups.laboratory import reports_open, salt_tests, started_by_product
 from batches.models import Member
 from batches.unanswered import recent_records, unanswered
 from batches.views.access import for_members
@@ -48,6 +49,7 @@ def now_page(request: HttpRequest) -> HttpResponse:
     recent = recent_records(request.producer, at=at)
     needs = now_list(request.producer, now=at, known=recent)
     signed, products = signed_of(request.producer), products_of(request.producer)
+    started = started_by_product(request.producer)
     context = {
         "needs": needs,
         "instruments": sorted(
@@ -66,7 +68,13 @@ def now_page(request: HttpRequest) -> HttpResponse:
         "deviations": open_deviations_of(request.producer)
         .select_related("batch", "lot")
         .order_by("pk"),
-        "looked": unanswered(request.producer, at=at, records=recent),
+        "looked": unanswered(
+            request.producer,
+            at=at,
+            records=recent,
+            total=sum(len(each) for each in started.values()),
+        ),
+        "lots_unanswered": lots_unanswered(request.producer),
         "sanitation": sanitation_today(needs.running, now=at),
         "log_due": due_entries(request.producer, today=at.date()),
         "is_backup_due": request.member.role == Member.Role.OWNER and is_backup_due(at),
@@ -88,6 +96,7 @@ def now_page(request: HttpRequest) -> HttpResponse:
                 premises=premises,
                 signed=signed,
                 products=products,
+                started=started,
             )
             if test.is_due(at.date())
         ],

@@ -203,6 +203,8 @@ class TestPages:
     def test_rejected_lot_without_a_deviation_leads_to_one(self, visit, lot, by):
         rejected(lot, by)
         assert "rejected" in self.page(visit, "lot-list")
+        for name in ("now", "deviation-list"):
+            assert "Lot RL-07 was rejected, and no" in self.page(visit, name)
         shown = self.page(visit, "lot", "RL-07")
         assert "No deviation says yet" in shown
         assert "Refuse the delivery and send it back." in shown
@@ -219,6 +221,8 @@ class TestPages:
         assert answer.url == reverse("deviation", args=[row.number])
         assert (row.lot, row.control_point) == (lot, "receiving")
         assert "No deviation says yet" not in self.page(visit, "lot", "RL-07")
+        for name in ("now", "deviation-list"):
+            assert "Lot RL-07 was rejected, and no" not in self.page(visit, name)
 
     def test_lot_is_held_from_its_page(self, visit, lot, by):
         address = reverse("lot-hold", args=["RL-07"])
@@ -236,6 +240,27 @@ class TestPages:
         assert "Papers missing" in shown
         assert address not in shown
         assert "on hold" in self.page(visit, "lot-list")
+
+    def test_start_of_a_batch_leaves_out_what_is_stopped_and_loses_nothing(
+        self, visit, lot, by
+    ):
+        field = f"lot_{lot.pk}"
+        assert field in self.page(visit, "batch-start")
+        held(lot, by)
+        shown = self.page(visit, "batch-start")
+        assert field not in shown
+        assert "Nothing may be made now of: RL-07 (on hold)." in shown
+        sent = {
+            "product": by.producer.products.get().pk,
+            "premises": by.producer.premises.get().pk,
+            field: "2",
+            "occurred_at": f"{wall(at(100), ZONE):%Y-%m-%dT%H:%M}",
+            "entry_id": "5f0b8f4e-3f51-4ed0-a6e3-0f4c3b1b7a04",
+        }
+        said = visit.post(reverse("batch-start"), sent).content.decode()
+        assert "RL-07 is on hold" in said
+        assert field in said
+        assert not models.Batch.objects.exists()
 
     def test_decision_about_a_lot_offers_no_rework(self, visit, lot, by, deviation):
         held(lot, by)
