@@ -8,7 +8,7 @@ from typing import Any
 
 from batches.deviating import AFTER_RELEASE, WANTS
 from batches.logbook import CONDITIONS
-from batches.lookups.deviations import DeviationState
+from batches.lookups.deviations import DeviationState, is_taken_back
 from batches.lookups.packages import TO_PEOPLE, Stock
 from batches.lookups.records import BatchRecords
 from batches.lookups.told import Complained, Market, Told
@@ -36,8 +36,22 @@ def as_of(state: DeviationState, now: datetime) -> DeviationState:
         state,
         holds=tuple(row for row in state.holds if row.recorded_at <= now),
         responses=tuple(row for row in state.responses if row.recorded_at <= now),
-        dispositions=tuple(row for row in state.dispositions if row.recorded_at <= now),
+        dispositions=tuple(
+            row
+            for row in _in_order(state)
+            if row.recorded_at <= now and not _is_taken_back(row, now)
+        ),
+        taken_back=tuple(row for row in state.taken_back if _is_taken_back(row, now)),
     )
+
+
+def _in_order(state: DeviationState) -> list[Disposition]:
+    every = (*state.dispositions, *state.taken_back)
+    return sorted(every, key=lambda row: row.pk)
+
+
+def _is_taken_back(row: Disposition, now: datetime) -> bool:
+    return is_taken_back(row) and row.taking_back.recorded_at <= now
 
 
 def known(told: Told, now: datetime) -> tuple[DeviationState, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from batches import audited_parts
 from batches.judging import evidence_of, judge
-from batches.lookups import BatchRecords, batches_of, records_of
+from batches.lookups import BatchRecords, batch_of, batches_of, records_of
 from batches.lookups.neighbours import EarlierBatch, Neighbours, neighbours_of
 from batches.lookups.records import windows_from
 from batches.lookups.told import Told, told_of
@@ -61,6 +61,19 @@ def found_in(
     judged = judgement or judge(records, judged_at=now)
     parts = parts_of(records, judged, told or told_of(records), now=now)
     return audit(record_of(records, judged, neighbours_of(records), parts, now=now))
+
+
+def found_before(records: BatchRecords, told: Told, *, now: datetime) -> Audited | None:
+    """Return what the checks find in the record of the batch this one was worked from.
+
+    None where it was not worked again; its checks belong to the same food.
+    """
+    batch = records.batch
+    rework = next((row for row in told.reworks if row.to_batch_id == batch.pk), None)
+    if rework is None:
+        return None
+    source = batch_of(batch.producer, rework.from_batch.code)
+    return Audited(source, found_in(records_of(source), now=now))
 
 
 def found_between(

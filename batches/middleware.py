@@ -11,7 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllow
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from batches import lookups, recording, roles
+from batches import lookups, recording, roles, second_step
 from batches.lookups.laboratory import report_of
 from batches.lookups.recalls import recall_of
 from batches.models import InspectorLink, Producer
@@ -20,6 +20,11 @@ from batches.views.access import LINK, NOT_OPEN
 
 SAFE = {"GET", "HEAD", "OPTIONS", "TRACE"}
 BEFORE_A_NEW_PASSWORD = {"me-password", "sign-out", "theme"}
+BEFORE_A_SECOND_STEP = {"second-step", "me-password", "sign-out", "theme"}
+# Own figure: whoever was signed in when the owner began to ask for the second step goes
+# on for so long, which is longer than a smoke; then, or at the next sign-in, it is asked.
+GRACE = timedelta(hours=16)
+SIGNED_IN = "signed-in"  # in the session: when the password was given
 ROLL_AFTER_S = timedelta(days=1).total_seconds()
 ROLLED = "rolled"  # when the session was last given its full time again
 
@@ -35,6 +40,7 @@ FINDERS: dict[str, Finder] = {
     "instruments": lambda producer, names: lookups.instrument_of(
         producer, names["code"]
     ),
+    "lots": lambda producer, names: lookups.lot_of(producer, names["code"]),
     "laboratory": lambda producer, names: report_of(producer, names["pk"]),
     "recalls": lambda producer, names: recall_of(producer, names["number"]),
     "buyers": lambda producer, names: lookups.buyer_of(producer, names["pk"]),
@@ -99,6 +105,8 @@ def _refuse(
     member = request.member
     if member.must_change_password and name not in BEFORE_A_NEW_PASSWORD:
         return redirect("me-password")
+    if name not in BEFORE_A_SECOND_STEP and _wants_second_step(request):
+        return redirect("second-step")
     is_sent = request.method not in SAFE
     act = page.see if not is_sent else page.do
     if act is None:
@@ -108,6 +116,18 @@ def _refuse(
         _check_there(request, kwargs)
         raise PermissionDenied(roles.ACTS[act].refusal)
     return None
+
+
+def _wants_second_step(request: HttpRequest) -> bool:
+    """Say whether this person must set up the second step before anything else."""
+    member = request.member
+    asked_at = member.second_step_asked_at
+    if asked_at is None or member.second_step_at is not None:
+        return False
+    was_here = request.session.get(SIGNED_IN, 0) < asked_at.timestamp()
+    if was_here and timezone.now() < asked_at + GRACE:
+        return False
+    return not second_step.is_on(member.user)  # on by a membership elsewhere
 
 
 def _check_there(request: HttpRequest, kwargs: dict[str, Any]) -> None:
@@ -162,7 +182,7 @@ def _roll(request: HttpRequest) -> None:
 
 
 def _begin_session(sender: Any, request: HttpRequest, user: Any, **_: Any) -> None:
-    request.session[ROLLED] = time.time()
+    request.session[ROLLED] = request.session[SIGNED_IN] = time.time()
 
 
 user_logged_in.connect(_begin_session, dispatch_uid="batches.session")

@@ -28,6 +28,8 @@ from safety.plans import Decision, DraftPlan, PlanPoint, Role, draft
 from safety.plans.edited import EditedLimit, editable, edited_limits
 
 FORMAT = "brinewright.plan/1"
+BY_OTHER = {"by_other": "yes"}  # of a plan that lets nobody review entries of their own
+BY_OTHER_WORDS = "Whoever wrote an entry of a batch does not review it: somebody else reads and signs."
 MEANING = (
     "I am responsible for this plan. I have read its hazard analysis, its control points "
     "and its limits, I accept it as the plan for this product at these premises, and "

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from batches.models import PlanVersion
-from batches.planning import content_of
+from batches.planning import BY_OTHER, content_of
 from safety.controls import STEPS
 
 Plain = Mapping[str, Any]
@@ -51,6 +51,11 @@ class PlanPage:
             (line["question"], given.get(line["id"], "") or line["answer"])
             for line in self.plan["description"]
         ]
+
+    @property
+    def is_reviewed_by_other(self) -> bool:
+        """Say whether nobody may review entries of their own."""
+        return bool(self.edits.get("review", {}) == BY_OTHER)
 
     @property
     def letters(self) -> list[Plain]:

@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db import models
 
 from batches.models import Batch, PlanSignature
-from batches.planning import planned
+from batches.planning import BY_OTHER, content, planned
 from safety.facts import Answer, holds
 from safety.limits import all_published, get
 from safety.limits.model import Published, WithinLimit
@@ -34,6 +34,16 @@ def days_of(batch: Batch) -> tuple[int, str]:
     if batch.plan is None:
         return days_published()
     return _days_planned(batch.plan.content) or days_published()
+
+
+def is_by_other_planned(batch: Batch) -> bool:
+    """Say whether the signed plan of a batch forbids to review entries of one's own."""
+    return batch.plan is not None and _by_other_planned(batch.plan.content)
+
+
+@lru_cache(maxsize=KEPT)
+def _by_other_planned(text: str) -> bool:
+    return content(PlanSignature(content=text))["edits"].get("review", {}) == BY_OTHER
 
 
 @lru_cache(maxsize=KEPT)

@@ -5,10 +5,11 @@ from datetime import datetime
 from typing import Any
 
 from batches.lookups import DeviationState
-from batches.models import Hold, Response
+from batches.models import Hold, Response, TakingBack
 
 Kind = Response.Kind
 LIFTED = "Hold lifted"
+TAKEN_BACK = "Decision taken back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,8 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
                 )
             )
     lines += [answer_line(each) for each in state.responses]
-    lines += [decision_line(each) for each in state.dispositions]
+    lines += [decision_line(each) for each in (*state.dispositions, *state.taken_back)]
+    lines += [taken_back_line(each.taking_back) for each in state.taken_back]
     lines += [
         Line(
             rework.to_batch.started_at,
@@ -66,9 +68,10 @@ def timeline(state: DeviationState) -> tuple[Line, ...]:
     return tuple(sorted(lines, key=_written))
 
 
-def _written(line: Line) -> tuple[datetime, bool]:
-    """Return what sorts a line: a decision stands before the lifting that follows it."""
-    return line.recorded_at, line.title == LIFTED
+def _written(line: Line) -> tuple[datetime, int]:
+    """Return what sorts a line: a lifting follows its decision, a hold its taking back."""
+    ranks = {TAKEN_BACK: -1, LIFTED: 1}
+    return line.recorded_at, ranks.get(line.title, 0)
 
 
 def amount_words(row: Any) -> str:
@@ -119,6 +122,20 @@ def answer_line(row: Response) -> Line:
         text,
         row.done_by,
         amount_words(row),
+        row,
+    )
+
+
+def taken_back_line(row: TakingBack) -> Line:
+    """Return that a decision was taken back."""
+    return Line(
+        row.recorded_at,
+        row.recorded_at,
+        TAKEN_BACK,
+        f"“{row.disposition.get_kind_display()}” was mistyped and does not count: "
+        f"{row.reason}",
+        row.by_name,
+        amount_words(row.disposition),
         row,
     )
 

@@ -19,6 +19,7 @@ from batches.views import (
     laboratory,
     links,
     logbook,
+    lot_case,
     lots,
     markets,
     me,
@@ -99,6 +100,11 @@ urlpatterns = [
         name="deviation-rework",
     ),
     path(
+        "deviations/<int:number>/decisions/<int:decision>/take-back/",
+        deviations.deviation_take_back,
+        name="deviation-take-back",
+    ),
+    path(
         "deviations/<int:number>/close/",
         deviations.deviation_close,
         name="deviation-close",
@@ -169,6 +175,9 @@ urlpatterns = [
     ),
     path("lots/", lots.lot_list, name="lot-list"),
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
+    path("lots/<str:code>/", lot_case.lot_detail, name="lot"),
+    path("lots/<str:code>/hold/", lot_case.lot_hold, name="lot-hold"),
+    path("lots/<str:code>/deviation/", lot_case.lot_deviation, name="lot-deviation"),
     path("records/", logbook.logbook, name="logbook"),
     path("records/sanitation/conditions/", logbook.conditions, name="conditions"),
     path(
@@ -203,6 +212,7 @@ urlpatterns = [
     path("products/<int:pk>/plan/describe/", plans.plan_describe, name="plan-describe"),
     path("products/<int:pk>/plan/who/", plans.plan_who, name="plan-who"),
     path("products/<int:pk>/plan/schedule/", plans.plan_schedule, name="plan-schedule"),
+    path("products/<int:pk>/plan/reviewed/", plans.plan_reviewed, name="plan-reviewed"),
     path(
         "products/<int:pk>/plan/limits/<str:limit>/",
         plans.plan_limit,

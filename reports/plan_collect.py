@@ -16,7 +16,7 @@ from batches.lookups import (
     standing,
 )
 from batches.models import PlanSignature, Premises, Producer, Product
-from batches.planning import content_of, sha256_of
+from batches.planning import BY_OTHER_WORDS, content_of, sha256_of
 from batches.planpage import PlanPage, Point, days_since, page_of
 from reports.collect import NotOnRecord
 from reports.observed import Scribe, letters
@@ -148,7 +148,10 @@ def _sheet(
             for name, title in SCHEDULE.items()
             if name in schedule
         ),
-        rules=tuple(page.plan["rules"]),
+        rules=(
+            *page.plan["rules"],
+            *([BY_OTHER_WORDS] if page.is_reviewed_by_other else ()),
+        ),
         not_covered=tuple(page.plan["not_covered"]),
         letters=looser_lines(page.content["limits"]),
         publications=tuple(

@@ -6,6 +6,7 @@ from typing import Any
 
 from crispy_forms.layout import Field
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from batches.errors import RecordError
 from batches.forms.instants import InstantForm
@@ -232,11 +233,21 @@ class DecisionForm(CaseForm, Amounts):
     )
 
     def __init__(
-        self, *args: Any, others: Sequence[tuple[str, str]] = (), **kwargs: Any
+        self,
+        *args: Any,
+        others: Sequence[tuple[str, str]] = (),
+        is_lot: bool = False,
+        **kwargs: Any,
     ) -> None:
         self.has_others = bool(others)
         super().__init__(*args, **kwargs)
         self.fields["also"].choices = others
+        if is_lot:  # nothing was made of it that could be worked again
+            self.fields["kind"].choices = [
+                each
+                for each in Disposition.Kind.choices
+                if each[0] != Disposition.Kind.REWORK
+            ]
 
     def laid_out(self) -> list[Any]:
         return [*rows(self.names), *([Field("also")] if self.has_others else [])]
@@ -295,6 +306,24 @@ class CloseForm(PlainForm):
             name: self.cleaned_data[name]
             for name in ("text", "is_foreseen", "entry_id")
         }
+
+
+class TakeBackForm(PlainForm):
+    """That a decision was mistyped."""
+
+    reason = _words(_("What was mistyped, and what is right"))
+    entry_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, cancel: str = "", **kwargs: Any) -> None:
+        kwargs["initial"] = {"entry_id": uuid.uuid4()} | kwargs.get("initial", {})
+        super().__init__(*args, **kwargs)
+        self.helper = column(
+            *rows(["reason"]), "entry_id", button=_("Take it back"), cancel=cancel
+        )
+
+    def wanted(self) -> dict[str, Any]:
+        """Return what `recording.take_back_decision` asks for."""
+        return {name: self.cleaned_data[name] for name in ("reason", "entry_id")}
 
 
 class ReleaseForm(SignedForm):

@@ -5,6 +5,7 @@ from typing import Any
 from crispy_forms.layout import HTML
 from django import forms
 from django.contrib.auth.password_validation import validate_password
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.entering import UNITS
 from batches.forms.shape import PlainForm, column, rows
@@ -122,6 +123,23 @@ class UnitForm(PlainForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = column(*rows(["temperature_unit"]), button="Save")
+
+
+class SecondStepRuleForm(PlainForm):
+    """Whether everybody signs in with a second step."""
+
+    is_required = forms.BooleanField(
+        label=_("Everybody signs in with a second step"),
+        required=False,
+        help_text=_(
+            "Whoever has none sets it up at the next sign-in, and can do nothing else "
+            "before. Whoever is signed in now finishes the day’s work first."
+        ),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = column(*rows(["is_required"]), button=_("Keep this"), name="rule")
 
 
 class OwnPasswordForm(PlainForm):

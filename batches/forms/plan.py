@@ -6,10 +6,12 @@ from typing import Any
 
 from crispy_forms.layout import HTML
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.product import choices
 from batches.forms.shape import PlainForm, SignedForm, column, decimal_input, rows
 from batches.models import AuthorityLetter, Premises, Reassessment
+from batches.planning import BY_OTHER
 from safety.controls import CONTROL_POINTS
 from safety.facts import FACTS
 from safety.limits.model import Limit
@@ -199,6 +201,34 @@ class ScheduleForm(EditForm):
             for name in SCHEDULE
             if self.cleaned_data[name]
         }
+
+
+class ReviewedForm(EditForm):
+    """Who reviews the batches of the product."""
+
+    by_other = forms.ChoiceField(
+        label=_("May people review entries of their own?"),
+        choices=[
+            ("", _("As the producer’s own rule for all records says")),
+            ("yes", _("No: somebody else reads and signs what a person wrote")),
+        ],
+        required=False,
+        widget=forms.RadioSelect,
+        help_text=_(
+            "It is signed with the plan, and counts for batches started by it. The "
+            "producer’s own rule counts beside it."
+        ),
+    )
+
+    def __init__(self, *args: Any, cancel: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = column(
+            "version", *rows(["by_other"]), button=_("Keep this"), cancel=cancel
+        )
+
+    def wanted(self) -> dict[str, str]:
+        """Return what was decided; nothing where the producer's own rule is to count."""
+        return BY_OTHER if self.cleaned_data["by_other"] else {}
 
 
 class LimitForm(EditForm):

@@ -70,7 +70,9 @@ def rows_from(
 
 
 def _line(values: list[Any]) -> bytes:
-    return json.dumps(values, ensure_ascii=True, allow_nan=False).encode() + b"\n"
+    """Return values as one line; keys in order, since each database has its own."""
+    line = json.dumps(values, ensure_ascii=True, allow_nan=False, sort_keys=True)
+    return line.encode() + b"\n"
 
 
 def _as_text(field: models.Field, row: models.Model) -> Any:

@@ -22,6 +22,7 @@ from batches.lookups.lists import (
     batches_of,
     instrument_of,
     instruments_of,
+    is_second_step_asked,
     last_reading_of,
     lot_of,
     lots_of,
@@ -51,6 +52,12 @@ from batches.lookups.logbook import (
     years_kept,
 )
 from batches.lookups.lookback import Stretch, batches_read_in, checks_of, uses_of
+from batches.lookups.lots import (
+    lot_case,
+    lots_stopped,
+    lots_unanswered,
+    receiving_check_of,
+)
 from batches.lookups.now import NowList, OpenStep, RunningBatch, UseByNear, now_list
 from batches.lookups.packages import (
     Stock,
@@ -82,6 +89,7 @@ from batches.lookups.plans import (
     plan_in_force,
     product_of,
     reassessments_due,
+    signed_of,
     signed_plan,
     signed_plans,
 )
@@ -134,13 +142,17 @@ __all__ = [
     "instruments_of",
     "is_on_hold",
     "is_open",
+    "is_second_step_asked",
     "keep_until",
     "last_made",
     "last_reading_of",
     "link_of",
     "links_of",
+    "lot_case",
     "lot_of",
     "lots_of",
+    "lots_stopped",
+    "lots_unanswered",
     "market_day_of",
     "market_days_of",
     "member_of",
@@ -164,6 +176,7 @@ __all__ = [
     "products_of",
     "reassessments_due",
     "reassessments_of",
+    "receiving_check_of",
     "records_of",
     "releases_of",
     "reviews_due",
@@ -174,6 +187,7 @@ __all__ = [
     "rounds_on",
     "row_of",
     "sanitation_today",
+    "signed_of",
     "signed_plan",
     "signed_plans",
     "sold_at",

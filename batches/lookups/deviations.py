@@ -28,12 +28,17 @@ AMOUNTS = ("kg", "packages")
 
 @dataclass(frozen=True, slots=True)
 class DeviationState:
-    """One deviation with its holds, answers and decisions, each in the order written."""
+    """One deviation with its holds, answers and decisions, each in the order written.
+
+    ``taken_back`` are decisions that were mistyped: they stay on record, and count for
+    nothing.
+    """
 
     deviation: Deviation
     holds: tuple[Hold, ...]
     responses: tuple[Response, ...]
     dispositions: tuple[Disposition, ...]
+    taken_back: tuple[Disposition, ...] = ()
 
     def answers(self, kind: Any) -> tuple[Response, ...]:
         """Return the answers of one kind."""
@@ -144,7 +149,8 @@ def states_of(deviations: QuerySet) -> tuple[DeviationState, ...]:
             ),
             "batch__reworked_to",
             Prefetch(
-                "dispositions", Disposition.objects.select_related("by").order_by("pk")
+                "dispositions",
+                Disposition.objects.select_related("by", "taking_back").order_by("pk"),
             ),
             Prefetch(
                 "dispositions__reworks",
@@ -158,10 +164,16 @@ def states_of(deviations: QuerySet) -> tuple[DeviationState, ...]:
             each,
             tuple(each.holds.all()),
             tuple(each.responses.all()),
-            tuple(each.dispositions.all()),
+            tuple(one for one in each.dispositions.all() if not is_taken_back(one)),
+            tuple(one for one in each.dispositions.all() if is_taken_back(one)),
         )
         for each in found
     )
+
+
+def is_taken_back(disposition: Disposition) -> bool:
+    """Say whether a decision was mistyped and counts for nothing."""
+    return hasattr(disposition, "taking_back")
 
 
 def deviations_of(producer: Producer) -> tuple[DeviationState, ...]:

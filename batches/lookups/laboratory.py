@@ -1,13 +1,22 @@
 """Reads: reports of laboratories, which of them wait or lie unread, which tests are due."""
 
 from calendar import monthrange
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
-from batches.lookups.lists import premises_of
-from batches.lookups.plans import plan_in_force
-from batches.models import Batch, LabRead, LabResult, Producer, Product, Reading
+from batches.lookups.lists import premises_of, products_of
+from batches.lookups.plans import plan_in_force, signed_of
+from batches.models import (
+    Batch,
+    LabRead,
+    LabResult,
+    PlanSignature,
+    Premises,
+    Producer,
+    Product,
+    Reading,
+)
 from batches.salting import PARTS, SALT, SaltLimit, salt_limit
 from safety.limits import figure
 
@@ -134,6 +143,9 @@ def report_of(producer: Producer, pk: int) -> LabResult:
 
 
 def _reports(found: Iterable[LabResult], producer: Producer) -> tuple[Report, ...]:
+    found = list(found)
+    if not found:
+        return ()
     read = {row.result_id: row for row in LabRead.objects.filter(producer=producer)}
     reports = []
     for result in found:
@@ -171,19 +183,27 @@ def salt_limit_of(product: Product, now: datetime) -> SaltLimit | None:
     return salt_limit(product, premises, plan_in_force(product, premises, now))
 
 
-def salt_tests(producer: Producer, *, now: datetime) -> tuple[SaltTest, ...]:
+def salt_tests(
+    producer: Producer,
+    *,
+    now: datetime,
+    premises: Premises | None = None,
+    signed: Iterable[PlanSignature] | None = None,
+    products: Iterable[Product] | None = None,
+    started: Mapping[int, list[datetime]] | None = None,
+) -> tuple[SaltTest, ...]:
     """Return the products that are made and must be tested for salt, with the day.
 
     ``now`` is in the time zone of the premises. A product of which nothing was made since
-    its last test is not due.
+    its last test is not due. Whoever has read the premises, the plans (``signed_of``),
+    the products or when their batches were ``started`` hands them over.
     """
     months, zone = int(figure(SALT_TEST).value), now.tzinfo
-    premises = premises_of(producer)[0]
+    premises = premises or premises_of(producer)[0]
     newest = {
         plan.product_id: plan
-        for plan in producer.signed_plans.filter(premises=premises).order_by(
-            "signed_at", "number"
-        )
+        for plan in (signed_of(producer) if signed is None else signed)
+        if plan.premises_id == premises.pk
     }
     tested = {
         row.batch.product_id: row.sampled_at
@@ -197,9 +217,9 @@ def salt_tests(producer: Producer, *, now: datetime) -> tuple[SaltTest, ...]:
         .select_related("batch")
         .order_by("sampled_at")
     }
-    made = {product: list(started) for product, started in _started(producer).items()}
+    made = started_by_product(producer) if started is None else started
     found = []
-    for product in producer.products.order_by("name"):
+    for product in products_of(producer) if products is None else products:
         limit = salt_limit(product, premises, newest.get(product.pk))
         last = tested.get(product.pk)
         since = [at for at in made.get(product.pk, []) if last is None or at > last]
@@ -212,7 +232,8 @@ def salt_tests(producer: Producer, *, now: datetime) -> tuple[SaltTest, ...]:
     return tuple(sorted(found, key=lambda each: each.due_on))
 
 
-def _started(producer: Producer) -> dict[int, list[datetime]]:
+def started_by_product(producer: Producer) -> dict[int, list[datetime]]:
+    """Return when the batches of each product were started, by its key."""
     started: dict[int, list[datetime]] = {}
     rows = Batch.objects.filter(producer=producer).values_list("product", "started_at")
     for product, at in rows:

@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
-from django.db.models import Max, OuterRef, QuerySet, Subquery
+from django.db.models import Case, F, Max, OuterRef, QuerySet, Subquery, When
 
 from batches.models import (
     Batch,
@@ -24,6 +24,7 @@ from batches.models import (
     Product,
     Reading,
     Remark,
+    SecondStepRule,
     Statement,
     StepMark,
     StockCount,
@@ -87,16 +88,33 @@ class InstrumentState:
 
 
 def member_of(user: AbstractBaseUser | AnonymousUser) -> Member | None:
-    """Return the person's membership with its producer; None for a stranger."""
+    """Return the person's membership with its producer; None for a stranger.
+
+    ``second_step_asked_at`` says since when the producer asks all for the second step.
+    """
     if not user.is_authenticated:
         return None
     return (
         Member.objects
         .filter(user=user, ended_at=None)
+        .annotate(second_step_asked_at=second_step_asked(OuterRef("producer")))
         .select_related("producer", "user")
         .order_by("created_at", "pk")
         .first()
     )
+
+
+def second_step_asked(producer: Producer | OuterRef) -> Subquery:
+    """Return since when a producer asks all for the second step; NULL where it does not."""
+    rules = SecondStepRule.objects.filter(producer=producer).order_by("-pk")
+    since = Case(When(is_required=True, then=F("recorded_at")))
+    return Subquery(rules.annotate(since=since).values("since")[:1])
+
+
+def is_second_step_asked(producer: Producer) -> bool:
+    """Say whether a producer asks all its members for the second step."""
+    newest = SecondStepRule.objects.filter(producer=producer).order_by("-pk").first()
+    return newest is not None and newest.is_required
 
 
 def batches_of(producer: Producer) -> QuerySet[Batch]:
@@ -104,7 +122,7 @@ def batches_of(producer: Producer) -> QuerySet[Batch]:
     return (
         Batch.objects
         .filter(producer=producer)
-        .select_related("product", "premises", "producer", "plan")
+        .select_related("product", "premises", "producer", "plan", "by")
         .order_by("-started_at", "-pk")
     )
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, Max, QuerySet
+from django.db.models import CharField, Count, Max, QuerySet, Value
 
 from batches.lookups.now import RunningBatch
 from batches.models import (
@@ -153,26 +153,48 @@ def next_due(producer: Producer, kind: str) -> DueEntry | None:
 def due_entries(producer: Producer, *, today: date) -> list[DueEntry]:
     """Return what needs somebody: run out or nearly, and what is still open."""
     near = today + DOCUMENT_NEAR
+    kinds = _written(producer)
     found = [
         each
         for kind in DUE
+        if kind in kinds
         for each in _dated(producer, kind)
         if each.due_on and each.due_on <= near
     ]
-    found += open_entries(producer)
+    if kinds & {"complaints", "visits"}:
+        found += open_entries(producer)
     return sorted(found, key=lambda each: (each.due_on or date.min, each.kind))
+
+
+def _written(producer: Producer) -> set[str]:
+    """Return the kinds that may be due and of which anything was written, in one query."""
+    first, *others = (
+        MODELS[kind]
+        ._default_manager.filter(producer=producer)
+        .order_by()
+        .values_list(Value(kind, output_field=CharField()))
+        .distinct()
+        for kind in (*DUE, "complaints", "visits")
+    )
+    return {kind for (kind,) in first.union(*others, all=True)}
 
 
 def open_entries(producer: Producer) -> list[DueEntry]:
     """Return complaints and visits that wait for somebody."""
-    followups = followups_of(producer)
+    rows = [
+        (kind, row)
+        for kind in ("complaints", "visits")
+        for row in MODELS[kind]
+        .objects.current()
+        .filter(producer=producer)
+        .select_related("corrects", "premises")
+    ]
+    followups = followups_of(producer) if rows else {}
     found = []
-    for kind in ("complaints", "visits"):
-        rows = MODELS[kind].objects.current().filter(producer=producer)
-        for row in rows.select_related("corrects", "premises"):
-            if is_open(kind, row, followups):
-                what = "complaint open" if kind == "complaints" else "answer the visit"
-                found.append(DueEntry(kind, row, what, getattr(row, "answer_by", None)))
+    for kind, row in rows:
+        if is_open(kind, row, followups):
+            what = "complaint open" if kind == "complaints" else "answer the visit"
+            found.append(DueEntry(kind, row, what, getattr(row, "answer_by", None)))
     return found
 
 

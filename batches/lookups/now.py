@@ -1,5 +1,6 @@
 """Reads: what needs somebody now."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -11,7 +12,7 @@ from batches.lookups.lists import (
     instruments_of,
     last_seen,
 )
-from batches.lookups.records import StepWindow, windows_from
+from batches.lookups.records import BatchRecords, StepWindow, windows_from
 from batches.models import Batch, NamedDate, Producer, StepMark
 
 NEAR = timedelta(days=7)  # own figure: how long before its use-by a batch is shown
@@ -61,26 +62,37 @@ class NowList:
     instruments_soon: tuple[InstrumentState, ...] = ()
 
 
-def now_list(producer: Producer, *, now: datetime) -> NowList:
+def now_list(
+    producer: Producer, *, now: datetime, known: Iterable[BatchRecords] = ()
+) -> NowList:
     """Return what needs somebody now, in seven queries however many batches there are.
 
-    ``now`` is in the time zone of the premises: days are counted in it.
+    ``now`` is in the time zone of the premises: days are counted in it. ``known`` are
+    records that were read already: of their batches nothing is read again.
     """
     instruments = instruments_of(producer)
     return NowList(
-        running=_running(producer),
+        running=_running(producer, {each.batch.pk: each for each in known}),
         instruments_due=tuple(one for one in instruments if one.is_due(now)),
         instruments_soon=tuple(one for one in instruments if one.is_due_soon(now)),
         use_by_near=_use_by_near(producer, now),
     )
 
 
-def _running(producer: Producer) -> tuple[RunningBatch, ...]:
+def _running(
+    producer: Producer, known: Mapping[int, BatchRecords]
+) -> tuple[RunningBatch, ...]:
     batches = list(batches_of(producer).filter(_is_running()))
     marks: dict[int, list[StepMark]] = {batch.pk: [] for batch in batches}
-    for mark in StepMark.objects.current().filter(batch__in=batches):
-        marks[mark.batch_id].append(mark)
-    seen = last_seen(batches)
+    seen: dict[tuple[int, str], datetime] = {}
+    for records in (known[batch.pk] for batch in batches if batch.pk in known):
+        marks[records.batch.pk] = list(records.marks.current)
+        seen |= _seen_in(records)
+    others = [batch for batch in batches if batch.pk not in known]
+    if others:
+        for mark in StepMark.objects.current().filter(batch__in=others):
+            marks[mark.batch_id].append(mark)
+        seen |= last_seen(others)
     running = [
         RunningBatch(
             batch,
@@ -94,6 +106,17 @@ def _running(producer: Producer) -> tuple[RunningBatch, ...]:
     ]
     # Python's sort keeps the newest first where nothing is due.
     return tuple(sorted(running, key=lambda one: (one.due_at is None, one.due_at or 0)))
+
+
+def _seen_in(records: BatchRecords) -> dict[tuple[int, str], datetime]:
+    """Return when each step of a batch was last read, as `last_seen` does."""
+    seen: dict[tuple[int, str], datetime] = {}
+    read = [(row.step, row.occurred_at) for row in records.readings.current]
+    read += [(row.step, row.last_at) for row in records.traces.current]
+    for step, instant in read:
+        key = (records.batch.pk, step)
+        seen[key] = max(instant, seen.get(key, instant))
+    return seen
 
 
 def _open_step(batch: Batch, window: StepWindow, last_at: datetime | None) -> OpenStep:

@@ -1,5 +1,6 @@
 """Reads: the plans of a product, the one in force, and when it is due again."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -70,16 +71,26 @@ def signed_plan(product: Product, number: int) -> PlanSignature:
     )
 
 
-def reassessments_due(producer: Producer) -> list[Due]:
-    """Return, for each plan in force, when it must be looked at again."""
-    years = int(figure(REASSESS).value)
-    newest: dict[tuple[int, int], PlanSignature] = {}
-    for signature in (
+def signed_of(producer: Producer) -> list[PlanSignature]:
+    """Return all signed plans of a producer, the first first, with every look at them."""
+    return list(
         producer.signed_plans
         .select_related("product", "premises")
         .prefetch_related("reassessments")
         .order_by("signed_at", "number")
-    ):
+    )
+
+
+def reassessments_due(
+    producer: Producer, signed: Iterable[PlanSignature] | None = None
+) -> list[Due]:
+    """Return, for each plan in force, when it must be looked at again.
+
+    Whoever has read ``signed_of`` hands it over.
+    """
+    years = int(figure(REASSESS).value)
+    newest: dict[tuple[int, int], PlanSignature] = {}
+    for signature in signed_of(producer) if signed is None else signed:
         newest[signature.product_id, signature.premises_id] = signature
     return sorted(
         (

@@ -14,6 +14,7 @@ from batches.models import (
     Disposition,
     Hold,
     InstrumentCheck,
+    InstrumentUse,
     LabRead,
     LabResult,
     Lifting,
@@ -34,6 +35,7 @@ from batches.models import (
     Statement,
     StepMark,
     StockCount,
+    TakingBack,
     Trace,
 )
 from batches.reviewing import STEP_ROWS
@@ -82,6 +84,9 @@ OF_BATCH: dict[str, Kind] = {
     "response": Kind(Response, "deviation__batch", ("deviation",)),
     "photo": Kind(Photo, "response__deviation__batch", ("response__deviation",)),
     "disposition": Kind(Disposition, "deviation__batch", ("deviation",)),
+    "taking-back": Kind(
+        TakingBack, "disposition__deviation__batch", ("disposition__deviation",)
+    ),
     "lifting": Kind(Lifting, "hold__batch", ("hold__deviation",)),
     "rework": Kind(Rework, "from_batch", ("to_batch", "disposition__deviation")),
     "release": Kind(Release, "batch"),
@@ -116,6 +121,14 @@ OF_WEEK: dict[str, Kind] = {
     "follow-ups": _of_logbook("follow-ups", "complaint", "visit"),
     "maintenance": _of_logbook("maintenance"),
     "conditions": _of_logbook("conditions"),
+    "visits": _of_logbook("visits"),
+    "documents": _of_logbook("documents"),
+    "instrument-use": Kind(
+        InstrumentUse,
+        "instrument__producer",
+        ("instrument", "check_row"),
+        is_weekly=True,
+    ),
     "market-day": Kind(MarketDay, "producer", is_weekly=True),
     "recall-begun": Kind(RecallCase, "producer", is_weekly=True),
     "recall-asked": Kind(RecallContact, "producer", ("case", "buyer"), is_weekly=True),
@@ -125,5 +138,8 @@ OF_WEEK: dict[str, Kind] = {
     "lot-response": _of_lot(Response, "deviation__lot", "deviation"),
     "lot-photo": _of_lot(Photo, "response__deviation__lot", "response__deviation"),
     "lot-disposition": _of_lot(Disposition, "deviation__lot", "deviation"),
+    "lot-taking-back": _of_lot(
+        TakingBack, "disposition__deviation__lot", "disposition__deviation"
+    ),
     "lot-lifting": _of_lot(Lifting, "hold__lot", "hold__deviation"),
 }

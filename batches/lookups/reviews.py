@@ -222,13 +222,24 @@ def monday_of(day: date) -> date:
 # ------------------------------------------------------------ the queue
 
 
-def reviews_due(producer: Producer) -> tuple[Standing, ...]:
+def reviews_due(
+    producer: Producer,
+    *,
+    zone: tzinfo | None = None,
+    known: Iterable[BatchRecords] = (),
+) -> tuple[Standing, ...]:
     """Return whatever is still to be read, the most urgent first.
 
-    In seven queries, however much there is and however many kinds of it.
+    In seven queries, however much there is and however many kinds of it; in fewer where
+    ``zone`` and the records of the batches are ``known``.
     """
     reviews = tuple(producer.reviews.order_by("pk"))
-    found = [*_batches_due(producer, reviews), *_weeks_due(producer, reviews)]
+    zone = zone or premises_of(producer)[0].zone
+    read = {each.batch.pk: each for each in known}
+    found = [
+        *_batches_due(producer, reviews, read),
+        *_weeks_due(producer, reviews, zone),
+    ]
     return tuple(sorted(found, key=lambda each: each.due_on))
 
 
@@ -249,7 +260,9 @@ def reviews_late(producer: Producer) -> tuple[Review, ...]:
     )
 
 
-def _batches_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing]:
+def _batches_due(
+    producer: Producer, reviews: Iterable[Review], known: Mapping[int, BatchRecords]
+) -> list[Standing]:
     last = {review.batch_id: review for review in reviews if review.batch_id}
     newest = _union([
         _lines(kind, of, producer)
@@ -271,20 +284,45 @@ def _batches_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing
     ]):
         if pk in lines:
             lines[pk].append(Line(*columns))
-    ends: dict[int, list[StepMark]] = {}
-    for mark in StepMark.objects.current().filter(
-        batch__in=still_open, edge=StepMark.Edge.END
-    ):
-        ends.setdefault(mark.batch_id, []).append(mark)
     return [
-        _of_batch(batch, unread, last.get(batch.pk), ends.get(batch.pk, ()))
-        for batch in batches_of(producer).filter(pk__in=still_open)
+        _of_batch(batch, unread, last.get(batch.pk), ends)
+        for batch, ends in _with_ends(producer, still_open, known)
         if (unread := _unread(lines[batch.pk], last.get(batch.pk)))
     ]
 
 
-def _weeks_due(producer: Producer, reviews: Iterable[Review]) -> list[Standing]:
-    zone = premises_of(producer)[0].zone
+def _with_ends(
+    producer: Producer, wanted: set[int], known: Mapping[int, BatchRecords]
+) -> list[tuple[Batch, list[StepMark]]]:
+    """Return batches with the ends of their steps; what is known is not read again."""
+    found = [
+        (
+            known[pk].batch,
+            [
+                mark
+                for mark in known[pk].marks.current
+                if mark.edge == StepMark.Edge.END
+            ],
+        )
+        for pk in wanted & set(known)
+    ]
+    others = wanted - set(known)
+    if others:
+        ends: dict[int, list[StepMark]] = {pk: [] for pk in others}
+        for mark in StepMark.objects.current().filter(
+            batch__in=others, edge=StepMark.Edge.END
+        ):
+            ends[mark.batch_id].append(mark)
+        batches = batches_of(producer).filter(pk__in=others)
+        found += [(batch, ends[batch.pk]) for batch in batches]
+    return sorted(
+        found, key=lambda each: (each[0].started_at, each[0].pk), reverse=True
+    )
+
+
+def _weeks_due(
+    producer: Producer, reviews: Iterable[Review], zone: tzinfo
+) -> list[Standing]:
     last = {review.week_of: review for review in reviews if review.week_of}
     return [
         _of_week(week_of, unread, last.get(week_of), zone)

@@ -5,6 +5,7 @@ from batches.models.access import (
     InspectorLink,
     LinkRevocation,
     LinkView,
+    SecondStepRule,
     WrongPassword,
 )
 from batches.models.batch import Batch, BatchLot
@@ -16,6 +17,7 @@ from batches.models.deviation import (
     Photo,
     Response,
     Rework,
+    TakingBack,
 )
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
 from batches.models.instrument import Instrument, InstrumentCheck, InstrumentUse
@@ -114,10 +116,12 @@ __all__ = [
     "Rework",
     "SanitationAnswer",
     "SanitationRound",
+    "SecondStepRule",
     "Statement",
     "StepMark",
     "StockCount",
     "SupplierDocument",
+    "TakingBack",
     "Trace",
     "TrailEvent",
     "TrainingRecord",

@@ -55,6 +55,20 @@ class WrongPassword(_Said):
         return self.by_name
 
 
+class SecondStepRule(_Said):
+    """Whether all members sign in with a second step; the newest row counts."""
+
+    ACT: ClassVar[str] = "second-step-rule.set"
+
+    is_required = models.BooleanField()
+
+    class Meta(_Said.Meta):
+        pass
+
+    def __str__(self) -> str:
+        return "second step for all" if self.is_required else "second step as wanted"
+
+
 class InspectorLink(_Said):
     """Reading rights for whoever has the link: one batch, or one period, for some days.
 

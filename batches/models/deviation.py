@@ -139,6 +139,23 @@ class Disposition(Told):
         return f"{self.deviation}: {self.kind}"
 
 
+class TakingBack(Told):
+    """That a decision was mistyped and does not count, with why; it stays on record."""
+
+    ACT: ClassVar[str] = "decision.taken-back"
+
+    disposition = models.OneToOneField(
+        Disposition, models.PROTECT, related_name="taking_back"
+    )
+    reason = models.TextField()
+
+    class Meta(Told.Meta):
+        pass
+
+    def __str__(self) -> str:
+        return f"{self.disposition}, taken back"
+
+
 class Lifting(AppendOnly):
     """That a hold ended, because the last decision that it waited for was made."""
 

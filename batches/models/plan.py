@@ -138,4 +138,5 @@ def no_edits() -> dict[str, Any]:
         "own": [],
         "who": {},
         "schedule": {},
+        "review": {},
     }

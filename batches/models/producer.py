@@ -40,9 +40,13 @@ class Member(models.Model):
         "member.second-step-on",
     )
     NOTES: ClassVar[tuple[str, ...]] = (
+        "member.account-made",
+        "member.code-refused",
+        "member.locked-out",
         "member.password-changed",
         "member.password-given",
         "member.recovery-codes-renewed",
+        "member.sign-in-refused",
         "member.signed-in",
     )
 

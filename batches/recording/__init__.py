@@ -5,6 +5,12 @@ says it) and ``at`` (the instant of entry), run in one transaction, and raise
 `batches.errors.RecordError` with the field, a sentence and a code, or write everything.
 """
 
+from batches.recording.accounts import (
+    note_code_refused,
+    note_locked_out,
+    note_sign_in,
+    note_sign_in_refused,
+)
 from batches.recording.containing import Contained, contain, contain_all
 from batches.recording.corrections import withdraw
 from batches.recording.deviations import (
@@ -55,7 +61,7 @@ from batches.recording.members import (
     set_first_password,
 )
 from batches.recording.packing import count_stock, pack
-from batches.recording.people import add_member, create_producer, note_sign_in
+from batches.recording.people import add_member, create_producer
 from batches.recording.photos import add_photo
 from batches.recording.plans import (
     add_letter,
@@ -74,10 +80,12 @@ from batches.recording.second_step import (
     confirm_second_step,
     remove_second_step,
     renew_recovery_codes,
+    set_second_step_rule,
     stop_second_step,
 )
 from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
+from batches.recording.taking_back import take_back_decision
 from batches.recording.traces import record_trace, store_logger_file
 
 __all__ = [
@@ -116,7 +124,10 @@ __all__ = [
     "hold",
     "keep_document",
     "mark_step",
+    "note_code_refused",
+    "note_locked_out",
     "note_sign_in",
+    "note_sign_in_refused",
     "open_deviation",
     "open_due",
     "open_market",
@@ -147,6 +158,7 @@ __all__ = [
     "revoke_link",
     "set_first_password",
     "set_review_rule",
+    "set_second_step_rule",
     "sign_plan",
     "sign_review",
     "sign_week",
@@ -157,6 +169,7 @@ __all__ = [
     "store_findings",
     "store_logger_file",
     "take_back",
+    "take_back_decision",
     "take_out_of_use",
     "withdraw",
 ]

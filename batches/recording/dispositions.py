@@ -29,7 +29,7 @@ from batches.models import (
     Rework,
 )
 from batches.recording import deviation_guards as ask
-from batches.recording import guards, rows, steps
+from batches.recording import guards, rows, steps, taking
 
 Kind = Disposition.Kind
 
@@ -68,6 +68,7 @@ def dispose(
         return before
     if kind not in Kind.values:
         raise RecordError("kind", f"There is no such decision as {kind!r}.", "unknown")
+    taking.check_kind(deviation.lot, kind)
     decided_at = decided_at or at
     guards.check_past("decided_at", decided_at, at=at, zone=zone)
     ask.check_not_closed(state)

@@ -69,7 +69,7 @@ def create_producer(
         jurisdiction=jurisdiction,
         paper=paper,
     )
-    return owner
+    return _made(owner, owner, at)
 
 
 @transaction.atomic
@@ -89,7 +89,7 @@ def add_member(
     """Give another person a role at this producer."""
     guards.check_may(by, producer, "people")
     guards.check_aware("at", at)
-    return rows.add(
+    added = rows.add(
         Member,
         rows.signed(by, at),
         user=_user(username, password),
@@ -101,12 +101,12 @@ def add_member(
         created_at=at,
         must_change_password=must_change_password,
     )
+    return _made(added, by, at)
 
 
-@transaction.atomic
-def note_sign_in(member: Member, *, at: datetime) -> None:
-    """Put into the trail that a member signed in."""
-    rows.note(member, act="member.signed-in", by=member, at=at)
+def _made(member: Member, by: Member, at: datetime) -> Member:
+    rows.note(member, act="member.account-made", by=by, at=at)
+    return member
 
 
 def _user(username: str, password: str) -> AbstractBaseUser:

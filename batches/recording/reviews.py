@@ -12,7 +12,7 @@ from batches.lookups.reviews import Read, batch_read, by_other, monday_of, week_
 from batches.lookups.training import training_of, training_words
 from batches.models import Batch, Member, Producer, Review, ReviewRule
 from batches.recording import guards, rows, signing
-from batches.reviewing import MEANING
+from batches.reviewing import MEANING, is_by_other_planned
 
 
 @signing.asks_password
@@ -100,7 +100,7 @@ def _sign(
     if standing is None:
         raise RecordError("", _nothing_new(read, zone), "nothing-new")
     own = standing.own(told["by"])
-    _check_own(own, told["by"], told["producer"])
+    _check_own(own, told["by"], told["producer"], told["batch"])
     training = training_of(told["by"], at=at, zone=zone)
     review: Review = rows.add(
         Review,
@@ -157,13 +157,22 @@ def _check_may_sign(by: Member, producer: Producer, at: datetime) -> None:
     guards.check_aware("at", at)
 
 
-def _check_own(own: int, by: Member, producer: Producer) -> None:
-    if own and by_other(producer):
+def _check_own(own: int, by: Member, producer: Producer, batch: Batch | None) -> None:
+    if not own:
+        return
+    written = f"{own} of the entries to be read were written by {by.name}, and "
+    do = " Let another owner or reviewer read and sign them. Nothing was signed."
+    if batch is not None and is_by_other_planned(batch):
         raise RecordError(
             "",
-            f"{own} of the entries to be read were written by {by.name}, and here "
-            "nobody reviews entries of their own. Let another owner or reviewer read "
-            "and sign them. Nothing was signed.",
+            f"{written}plan {batch.plan} of {batch.product.name} forbids to review "
+            f"entries of one’s own.{do}",
+            "own-record-by-plan",
+        )
+    if by_other(producer):
+        raise RecordError(
+            "",
+            f"{written}here nobody reviews entries of their own.{do}",
             "own-record",
         )
 

@@ -6,8 +6,9 @@ from django.db import transaction
 
 from batches import second_step
 from batches.errors import RecordError
-from batches.models import Member
-from batches.recording import guards, rows, signing
+from batches.lookups import is_second_step_asked
+from batches.models import Member, Producer, SecondStepRule
+from batches.recording import guards, rows, signing, trail
 
 
 @transaction.atomic
@@ -42,10 +43,42 @@ def renew_recovery_codes(*, by: Member, at: datetime) -> list[str]:
     return second_step.new_recovery_codes(by.user)
 
 
+@transaction.atomic
+def set_second_step_rule(
+    producer: Producer, *, is_required: bool, by: Member, at: datetime
+) -> SecondStepRule:
+    """Say whether all members must sign in with a second step; the owner's own first."""
+    guards.check_may(by, producer, "people")
+    trail.hold(producer.pk)
+    newest = SecondStepRule.objects.filter(producer=producer).order_by("-pk").first()
+    if newest is not None and newest.is_required == is_required:
+        return newest
+    if is_required and not second_step.is_on(by.user):
+        raise RecordError(
+            "is_required",
+            "Set up your own second step first, on your own page: then you know that it "
+            "works here before it is asked of everybody.",
+            "own-first",
+        )
+    return rows.add(
+        SecondStepRule,
+        producer=producer,
+        is_required=is_required,
+        **rows.signed(by, at),
+    )
+
+
 @signing.asks_password
 @transaction.atomic
 def stop_second_step(*, by: Member, at: datetime) -> Member:
     """Switch the own second step off; the password was asked for."""
+    if is_second_step_asked(by.producer):
+        raise RecordError(
+            "",
+            f"{by.producer.name} asks all its members for the second step. An owner can "
+            "change that, or take yours away where the telephone was lost.",
+            "required",
+        )
     return _off(by, by, at)
 
 

@@ -18,10 +18,9 @@ from batches.models import (
     Premises,
     Producer,
     Product,
-    ReceivingCheck,
     StepMark,
 )
-from batches.recording import guards, rows, trail
+from batches.recording import guards, rows, taking, trail
 
 START, END = StepMark.Edge.values
 
@@ -65,6 +64,8 @@ def start_batch(
     before = _started(producer, entry_id, content | {"code": code}, masses)
     if before is not None:
         return before
+    for lot, mass_kg in masses:
+        taking.check_taken(lot, mass_kg)
     batch = rows.add(
         Batch,
         producer=producer,
@@ -203,14 +204,6 @@ def _started(
 
 def _taken(producer: Producer, lot: Lot, mass_kg: Decimal | str) -> tuple[Lot, Decimal]:
     guards.check_own(lot, producer, "lots", "lot")
-    rejected = ReceivingCheck.Decision.REJECTED
-    if lot.receiving_checks.current().filter(decision=rejected).exists():
-        raise RecordError(
-            "lots",
-            f"Lot {lot.code} was rejected when it came in. Take another lot, or "
-            "correct that decision first.",
-            "lot-rejected",
-        )
     return lot, guards.positive("lots", mass_kg)
 
 

@@ -5,14 +5,16 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from batches import recording
-from batches.auditing import found_in
+from batches.auditing import found_before, found_in
 from batches.forms.batch import StartForm
 from batches.judging import evidence_of, judge
 from batches.lookups import (
     batches_of,
     lots_of,
+    lots_stopped,
     on_hold,
     products_of,
     records_of,
@@ -52,10 +54,17 @@ def batch_start(request: HttpRequest) -> HttpResponse:
         messages.info(request, "Describe the product first; then start its batch.")
         return redirect("product-add")
     at = now()
+    lots = list(lots_of(request.producer)[:LOTS_OFFERED])
+    stopped = lots_stopped(request.producer)
+    left_out = [lot for lot in lots if lot.pk in stopped]
+    if (
+        request.method != "POST"
+    ):  # what was typed is refused with a sentence, never lost
+        lots = [lot for lot in lots if lot.pk not in stopped]
     form = StartForm(
         request.POST or None,
         producer=request.producer,
-        lots=list(lots_of(request.producer)[:LOTS_OFFERED]),
+        lots=lots,
         zone=first_premises(request.producer).zone,
         now=at,
         cancel=reverse("batch-list"),
@@ -77,7 +86,10 @@ def batch_start(request: HttpRequest) -> HttpResponse:
                     "Nothing was started again.",
                 )
             return redirect("batch", code=batch.code)
-    context = {"form": form, "heading": "Start a batch"}
+    context = {"form": form, "heading": "Start a batch", "lead": ""}
+    if left_out:
+        said = ", ".join(f"{lot.code} ({stopped[lot.pk]})" for lot in left_out)
+        context["lead"] = _("Nothing may be made now of: %(lots)s.") % {"lots": said}
     return render(request, "batches/form.html", context)
 
 
@@ -90,6 +102,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
         "batch": batch,
         "records": records,
         "audit": found_in(records, now=at, judgement=judgement, told=told),
+        "audit_before": found_before(records, told, now=at),
         "sheet": sheet_of(records, judgement),
         "case": case_of(records, judgement, told),
         "mass_kg": sum(part.mass_kg for part in records.lots),

@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from batches import lookups, recording
 from batches.deviating import current_due
@@ -18,8 +19,8 @@ from batches.forms import deviation as forms
 from batches.lookups import DeviationState
 from batches.models import Disposition, Response
 from batches.pictures import KIND
-from batches.timeline import timeline
-from batches.unanswered import unanswered_of
+from batches.timeline import decision_line, timeline
+from batches.unanswered import unanswered, unanswered_older
 from batches.views.access import View, for_members
 from batches.views.deviation_case import guide_of, next_of
 from batches.views.places import zone_of
@@ -27,6 +28,7 @@ from batches.views.sending import attempt, now
 from safety.plans.options import prompts
 
 Kind = Response.Kind
+MOST_PAGES = 10_000  # of older batches: what is beyond is no page
 ANSWERS: dict[Any, str] = {
     Kind.CONTAINMENT: "What contains it, and how much is held",
     Kind.EVALUATION: "What was looked at, and what it shows",
@@ -60,10 +62,20 @@ def deviation_list(request: HttpRequest) -> HttpResponse:
     """Show the deviations, the open ones first, and what nobody took up yet."""
     at = now()
     states = lookups.deviations_of(request.producer)
+    page = request.GET.get("older", "")
+    is_older = page.isascii() and page.isdecimal() and 0 < int(page) < MOST_PAGES
+    looked = (
+        unanswered_older(request.producer, at=at, page=int(page))
+        if is_older
+        else unanswered(request.producer, at=at)
+    )
     context = {
         "open": [state for state in states if state.closing is None],
         "closed": [state for state in reversed(states) if state.closing is not None],
-        "unanswered": unanswered_of(request.producer, at=at),
+        "looked": looked,
+        "lots_unanswered": lookups.lots_unanswered(request.producer),
+        "is_older": is_older,
+        "next_older": int(page) + 1 if is_older else 1,
         "holds": lookups.holds_of(request.producer),
         "now": at,
         "zone": zone_of(request.producer),
@@ -160,7 +172,12 @@ def deviation_decide(request: HttpRequest, state: DeviationState) -> HttpRespons
         "kg": state.undecided("kg"),
     }
     form = _form(
-        forms.DecisionForm, request, state, others=_others(state), initial=initial
+        forms.DecisionForm,
+        request,
+        state,
+        others=_others(state),
+        is_lot=state.deviation.lot_id is not None,
+        initial=initial,
     )
     return _answer(
         request,
@@ -199,6 +216,29 @@ def deviation_rework(request: HttpRequest, state: DeviationState) -> HttpRespons
         f"Work {batch.code} again",
         lambda told: recording.start_rework(decision, **told),
         done="The new batch is started, and linked to the old one.",
+    )
+
+
+@with_deviation
+def deviation_take_back(
+    request: HttpRequest, state: DeviationState, decision: int
+) -> HttpResponse:
+    """Take back a decision that was mistyped."""
+    rows = {row.pk: row for row in (*state.dispositions, *state.taken_back)}
+    if decision not in rows:
+        raise Http404("There is no such decision.")
+    form = forms.TakeBackForm(request.POST or None, cancel=_address(state))
+    line = decision_line(rows[decision])
+    amount = f" ({line.amount})" if line.amount else ""
+    return _answer(
+        request,
+        state,
+        form,
+        _("Take a decision back"),
+        lambda told: recording.take_back_decision(rows[decision], **told),
+        done=_("The decision is taken back; both stay on record. Decide again."),
+        at=now(),
+        lead=f"{line.title}{amount}: {line.text}",
     )
 
 

@@ -5,11 +5,14 @@ from math import ceil
 from typing import Any
 from zoneinfo import available_timezones
 
+from axes.helpers import get_client_ip_address
 from axes.models import AccessAttempt
+from axes.signals import user_locked_out
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.signals import user_login_failed
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -76,14 +79,20 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
     form = CodeForm(request.POST or None)
     if user is not None and request.method == "POST" and form.is_valid():
         code = form.cleaned_data["code"]
-        if attempt(form, lambda: _checked(user, code)):
+        if attempt(form, lambda: _checked(request, user, code)):
             request.session.pop(WAITING, None)
             return _enter(request, user, waiting["carried"], waiting["next"])
     return render(request, "registration/sign_in_code.html", {"form": form})
 
 
-def _checked(user: AbstractBaseUser, code: str) -> bool:
-    second_step.check_code(user, code)
+def _checked(request: HttpRequest, user: AbstractBaseUser, code: str) -> bool:
+    try:
+        second_step.check_code(user, code)
+    except RecordError:
+        recording.note_code_refused(
+            user.get_username(), address=_address(request), at=timezone.now()
+        )
+        raise
     return True
 
 
@@ -95,6 +104,34 @@ def _enter(
     if member is not None:
         recording.note_sign_in(member, at=timezone.now())
     return carrying.go_on(request, carried) or redirect(then)
+
+
+def _address(request: Any) -> str:
+    """Return where a sign-in came from, as the lock counts it."""
+    return str(get_client_ip_address(request) or "")
+
+
+def _note_refused(
+    sender: Any, credentials: dict[str, Any], request: Any = None, **_: Any
+) -> None:
+    """Put a wrong password into the trail; the lock says itself when it falls."""
+    if request is None or getattr(request, "axes_locked_out", False):
+        return
+    recording.note_sign_in_refused(
+        str(credentials.get("username", "")),
+        address=_address(request),
+        at=timezone.now(),
+    )
+
+
+def _note_locked_out(sender: Any, request: Any, username: str | None, **_: Any) -> None:
+    recording.note_locked_out(
+        username or "", address=_address(request), at=timezone.now()
+    )
+
+
+user_login_failed.connect(_note_refused, dispatch_uid="batches.refused")
+user_locked_out.connect(_note_locked_out, dispatch_uid="batches.locked-out")
 
 
 def locked_out(

@@ -16,7 +16,11 @@ from batches.views.sending import attempt, now
 def lot_list(request: HttpRequest) -> HttpResponse:
     """Show what came in, newest first."""
     lots = lookups.lots_of(request.producer)
-    context = {"lots": lots, "zone": zone_of(request.producer)}
+    stopped = lookups.lots_stopped(request.producer)
+    context = {
+        "lots": [(lot, stopped.get(lot.pk, "")) for lot in lots],
+        "zone": zone_of(request.producer),
+    }
     return render(request, "batches/lot_list.html", context)
 
 

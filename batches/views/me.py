@@ -16,6 +16,7 @@ from batches.errors import RecordError
 from batches.forms.entering import CodeForm
 from batches.forms.people import ChangePasswordForm, OwnPasswordForm, UnitForm
 from batches.qr import qr_svg
+from batches.views import carrying
 from batches.views.access import for_members
 from batches.views.places import zone_of
 from batches.views.sending import attempt, now
@@ -97,7 +98,9 @@ def second_step_page(request: HttpRequest) -> HttpResponse:
     secret = second_step.waiting_secret(user)
     context = {
         "is_on": second_step.is_on(user),
+        "is_asked": request.member.second_step_asked_at is not None,
         "codes": codes,
+        "is_typed_waiting": carrying.FIELD in request.session,
         "left": second_step.recovery_codes_left(user),
         "secret": secret,
         "drawing": qr_svg(secret.address, "The same as a QR code") if secret else "",

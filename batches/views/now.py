@@ -12,6 +12,7 @@ from batches.keeping.made import is_backup_due, last_backup
 from batches.lookups import (
     due_entries,
     holds_of,
+    lots_unanswered,
     now_list,
     open_deviations_of,
     premises_of,
@@ -19,11 +20,12 @@ from batches.lookups import (
     reassessments_due,
     reviews_due,
     sanitation_today,
+    signed_of,
 )
-from batches.lookups.laboratory import reports_open, salt_tests
+from batches.lookups.laboratory import reports_open, salt_tests, started_by_product
 from batches.lookups.recalls import drill_due
 from batches.models import Member
-from batches.unanswered import unanswered_now
+from batches.unanswered import recent_records, unanswered
 from batches.views.access import for_members
 from batches.views.instruments import standing
 from batches.views.laboratory import report_row
@@ -42,9 +44,13 @@ def _days_left(row: Mapping[str, Any]) -> float:
 @for_members
 def now_page(request: HttpRequest) -> HttpResponse:
     """Show running batches with their next check, instruments due, use-by dates near."""
-    zone = premises_of(request.producer)[0].zone
+    premises = premises_of(request.producer)[0]
+    zone = premises.zone
     at = now().astimezone(zone)
-    needs = now_list(request.producer, now=at)
+    recent = recent_records(request.producer, at=at)
+    needs = now_list(request.producer, now=at, known=recent)
+    signed, products = signed_of(request.producer), products_of(request.producer)
+    started = started_by_product(request.producer)
     context = {
         "needs": needs,
         "instruments": sorted(
@@ -56,21 +62,27 @@ def now_page(request: HttpRequest) -> HttpResponse:
         ),
         "plans_due": [
             due
-            for due in reassessments_due(request.producer)
+            for due in reassessments_due(request.producer, signed)
             if due.due_at <= at + NEAR
         ],
         "holds": holds_of(request.producer),
         "deviations": open_deviations_of(request.producer)
         .select_related("batch", "lot")
         .order_by("pk"),
-        "unanswered": unanswered_now(request.producer, at=at),
+        "looked": unanswered(
+            request.producer,
+            at=at,
+            records=recent,
+            total=sum(len(each) for each in started.values()),
+        ),
+        "lots_unanswered": lots_unanswered(request.producer),
         "sanitation": sanitation_today(needs.running, now=at),
         "log_due": due_entries(request.producer, today=at.date()),
         "is_backup_due": request.member.role == Member.Role.OWNER and is_backup_due(at),
         "last_backup": last_backup(),
         "reviews": [
             standing_row(each, at.date(), request.member)
-            for each in reviews_due(request.producer)
+            for each in reviews_due(request.producer, zone=zone, known=recent)
         ],
         "reports": [
             report_row(report, at.date())
@@ -79,11 +91,18 @@ def now_page(request: HttpRequest) -> HttpResponse:
         ],
         "salt_due": [
             test
-            for test in salt_tests(request.producer, now=at)
+            for test in salt_tests(
+                request.producer,
+                now=at,
+                premises=premises,
+                signed=signed,
+                products=products,
+                started=started,
+            )
             if test.is_due(at.date())
         ],
         "is_drill_due": drill_due(request.producer, now=at),
-        "has_product": products_of(request.producer).exists(),
+        "has_product": bool(products),
         "now": at,
         "zone": zone,
     }

@@ -8,11 +8,17 @@ from django.core.exceptions import ObjectDoesNotExist
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from batches import lookups, recording, roles
 from batches.errors import RecordError
-from batches.forms.people import FirstPasswordForm, NewPersonForm, PersonForm
+from batches.forms.people import (
+    FirstPasswordForm,
+    NewPersonForm,
+    PersonForm,
+    SecondStepRuleForm,
+)
 from batches.models import Member
 from batches.views.access import View, for_members
 from batches.views.places import zone_of
@@ -38,8 +44,29 @@ def with_person(view: View) -> View:
 
 @for_members
 def people(request: HttpRequest) -> HttpResponse:
-    """Show who belongs to the producer, and what each role may do."""
+    """Show who belongs to the producer, what each may do, and how all sign in."""
+    is_asked = lookups.is_second_step_asked(request.producer)
+    form = SecondStepRuleForm(
+        request.POST if request.method == "POST" else None,
+        initial={"is_required": is_asked},
+    )
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and form.cleaned_data["is_required"] == is_asked:
+        messages.info(request, _("That is the rule already; nothing was written."))
+        return redirect("people")
+    if is_sent:
+        kept = attempt(
+            form,
+            lambda: recording.set_second_step_rule(
+                request.producer, **form.cleaned_data, by=request.member, at=now()
+            ),
+        )
+        if kept is not None:
+            messages.success(request, _("It is on record: %(rule)s.") % {"rule": kept})
+            return redirect("people")
     context = {
+        "form": form,
+        "is_asked": is_asked,
         "people": lookups.members_of(request.producer),
         "roles": Member.Role.choices,
         "acts": [

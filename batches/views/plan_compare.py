@@ -7,6 +7,7 @@ from typing import Any
 
 from batches.forms.plan import SCHEDULE
 from batches.forms.product import choices
+from batches.planning import BY_OTHER, BY_OTHER_WORDS
 from safety.controls import CONTROL_POINTS
 from safety.facts import FACTS
 
@@ -109,6 +110,7 @@ def _parts(content: Plain) -> dict[Key, Part]:
         *((("limit", one["limit"]["id"]), _limit(one)) for one in content["limits"]),
         *_points(plan, edits["who"]),
         *_set_by_hand(content["intervals"], edits["schedule"]),
+        *_reviewed(edits.get("review", {})),
         *((("of", key), _said(plan[key], title)) for key, title in CLOSING.items()),
     ))
 
@@ -143,6 +145,11 @@ def _set_by_hand(
     for name, value in schedule.items():
         title = f"Cure schedule: {SCHEDULE.get(name, name)}"
         yield ("schedule", name), Part(title, value, value)
+
+
+def _reviewed(said: Mapping[str, str]) -> Iterator[tuple[Key, Part]]:
+    if said == BY_OTHER:
+        yield ("of", "review"), Part("Review", said, BY_OTHER_WORDS)
 
 
 def _answer(name: str, value: str) -> str:

@@ -11,6 +11,7 @@ from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from batches import lookups, recording
@@ -227,6 +228,23 @@ def plan_schedule(request: HttpRequest, version: PlanVersion) -> HttpResponse:
         "Cure schedule",
         lead="What a study or laboratory results of your own fish support. Add limits "
         "of your own for what is measured in every batch.",
+    )
+
+
+@with_draft
+def plan_reviewed(request: HttpRequest, version: PlanVersion) -> HttpResponse:
+    """Say whether people may review entries of their own."""
+    form = forms.ReviewedForm(
+        request.POST or None,
+        cancel=reverse("plan", args=[version.product_id]),
+        initial={"version": version.pk, **edits_of(version)["review"]},
+    )
+    return _edit(
+        request,
+        version,
+        form,
+        lambda: {"review": form.wanted()},
+        _("Who reviews the record"),
     )
 
 

@@ -11,6 +11,7 @@ from batches.timeline import (
     answer_line,
     decision_line,
     hold_line,
+    taken_back_line,
 )
 from batches.views.clerk import Clerk, Written, in_order
 
@@ -104,6 +105,7 @@ KINDS = {
     "response": lambda row: (row.deviation, answer_line(row)),
     "photo": _photo,
     "disposition": lambda row: (row.deviation, decision_line(row)),
+    "taking-back": lambda row: (row.disposition.deviation, taken_back_line(row)),
     "lifting": _lifted,
     "rework": _worked_again,
 }

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from batches.logbook import KINDS
 from batches.logsheet import COLUMNS, summary
 from batches.lookups import Rows, hidden_conditions
@@ -45,7 +47,10 @@ class WeekRead:
 def week_of_read(read: Read, member: Member) -> WeekRead:
     """Return the records of one week, each kind in order; kinds without any left out."""
     clerk = Clerk(member, read)
-    parts = [PartRead(CHECKS, _in_words("check", read, clerk))]
+    parts = [
+        PartRead(CHECKS, _in_words("check", read, clerk)),
+        PartRead(_("Instruments out of use and back"), _uses(read, clerk)),
+    ]
     for kind in COLUMNS:
         if kind in read.rows:
             title = KINDS[kind].title if kind in KINDS else OTHERS[kind]
@@ -69,6 +74,17 @@ def _in_words(kind: str, read: Read, clerk: Clerk) -> tuple[Written, ...]:
         clerk.row(kind, row, rows, _text(kind, row))
         for row in rows.all
         if not row.withdrawn
+    )
+
+
+def _uses(read: Read, clerk: Clerk) -> tuple[Written, ...]:
+    """Return what was taken out of use and put back; none of it is ever corrected."""
+    kind = "instrument-use"
+    return in_order(
+        clerk.told(
+            kind, row, f"{row.instrument.code}, {row}: {row.reason}", row.occurred_at
+        )
+        for row in read.rows[kind]
     )
 
 

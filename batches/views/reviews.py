@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from batches import recording
-from batches.auditing import found_in
+from batches.auditing import found_before, found_in
 from batches.forms.review import ReviewForm, RuleForm
 from batches.judging import judge
 from batches.lookups import (
@@ -20,10 +20,11 @@ from batches.lookups import (
     reviews_signed,
 )
 from batches.lookups.reviews import Read, batch_read, monday_of, week_read
+from batches.lookups.told import told_of
 from batches.lookups.training import training_of, training_words
 from batches.models import Batch, Member, Review
 from batches.models.review import last_day_of
-from batches.reviewing import rule
+from batches.reviewing import is_by_other_planned, rule
 from batches.views.access import for_members, with_batch
 from batches.views.places import zone_of
 from batches.views.read import counted, record_read
@@ -83,13 +84,15 @@ def batch_review(request: HttpRequest, batch: Batch) -> HttpResponse:
         )
         if signed is not None:
             return _done(request, signed)
-    judgement = judge(records, judged_at=at)
+    judgement, told = judge(records, judged_at=at), told_of(records)
     sheet = sheet_of(records, judgement)
     page = record_read(records, sheet, read, request.member)
     context = _context(request, read, form, batch.premises.zone) | {
         "batch": batch,
+        "by_plan": is_by_other_planned(batch),
         "page": page,
-        "audit": found_in(records, now=at, judgement=judgement),
+        "audit": found_in(records, now=at, judgement=judgement, told=told),
+        "audit_before": found_before(records, told, now=at),
         "counted": page.counted,
         "here": reverse("batch-review", args=[batch.code]),
     }

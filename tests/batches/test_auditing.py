@@ -269,7 +269,7 @@ def test_audit_asks_few_questions_more_and_writes_nothing(
     judged = judging.judge(records, judged_at=at(200))
     rows = Reading.objects.count()
     told = told_of(records)
-    with django_assert_num_queries(6):  # the seventh asks about a signed plan
+    with django_assert_num_queries(5):  # the sixth asks about a signed plan
         auditing.found_in(records, now=at(200), judgement=judged, told=told)
     with django_assert_num_queries(7):  # nothing is told: one for each kind of record
         told_of(records)

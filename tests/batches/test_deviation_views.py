@@ -197,6 +197,10 @@ class TestWholeCase:
         says(html, "The new batch is started", "B07R")
         says(page(client, "batch", "B07R"), "Worked again from batch", "B07")
         says(page(client, "batch", "B07"), "Worked again as batch", "B07R")
+        both = "Checks of the record of B07, from which it was worked again"
+        says(page(client, "batch", "B07R"), "Checks of the record", both)
+        says(page(client, "batch-review", "B07R"), both)
+        assert both not in page(client, "batch", "B07")
         says(page(client, "record-html", "B07R"), "8.00", "from batch B07")
         says(page(client, "record-html", "B07"), "worked again as batch B07R")
 

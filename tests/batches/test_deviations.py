@@ -217,6 +217,12 @@ class TestDeciding:
         with refused("before-containment", "decided_at"):
             decided(deviation, decided_at=at(75))
 
+    def test_decision_in_the_minute_of_its_hold_is_taken(self, deviation):
+        held(deviation, 81, held_at=at(80) + timedelta(seconds=40))
+        with refused("before-containment", "decided_at"):
+            decided(deviation, decided_at=at(80) - timedelta(seconds=1))
+        assert decided(deviation, decided_at=at(80)).decided_at == at(80)
+
     def test_evaluation_before_the_hold_is_refused(self, deviation):
         with refused("not-contained"):
             answered(deviation, "evaluation")

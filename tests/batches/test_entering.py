@@ -16,9 +16,13 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from batches import models, recording, second_step
 from batches.forms.instants import MINUTE, wall
+from batches.middleware import GRACE
+from batches.recording.accounts import MOST_NOTED, REFUSED
+from batches.verifying import verify
 from batches.views import carrying
 from safety.site.addresses import client_address
 from tests import factories
+from tests.batches.test_recording import refused
 from tests.factories import PASSWORD, ZONE
 
 pytestmark = pytest.mark.django_db
@@ -51,6 +55,17 @@ def signed_in(member):
     client = Client()
     client.force_login(member.user)
     return client
+
+
+def acts(member):
+    """Return the acts of a member's account in the trail, the first one first."""
+    events = models.TrailEvent.objects.filter(
+        producer=member.producer, subject="batches.Member", subject_key=str(member.pk)
+    )
+    return [
+        (each.act.removeprefix("member."), each.by_name)
+        for each in events.order_by("number")
+    ]
 
 
 # ------------------------------------------------------------ guesses
@@ -114,6 +129,57 @@ def test_no_guess_is_kept_in_the_clear(member):
     guess(member, 2)
     kept = str(list(AccessAttempt.objects.values()))
     assert "guess" not in kept
+
+
+def test_refusals_and_the_lock_are_in_the_trail(member):
+    guess(member, LIMIT - 1)
+    whoever = f"somebody at {HOME}"
+    assert acts(member) == [("sign-in-refused", whoever)] * (LIMIT - 1)
+    guess(member, 3)
+    assert acts(member)[LIMIT - 1 :] == [("locked-out", whoever)]
+
+
+def test_guesses_from_many_places_do_not_fill_the_trail(member):
+    for number in range(30):
+        guess(member, 1, address=f"203.0.113.{number}")
+    assert len(acts(member)) == MOST_NOTED[REFUSED]
+
+
+def test_guess_at_a_name_that_nobody_has_is_nobodys_trail(member):
+    client = Client()
+    sent = {"username": "nobody-here", "password": "guess"}
+    assert client.post(reverse("sign-in"), sent).status_code == 200
+    assert not models.TrailEvent.objects.exists()
+
+
+def test_signing_in_is_in_the_trail(member):
+    enter(Client(), member)
+    assert acts(member) == [("signed-in", member.name)]
+
+
+def test_account_that_is_made_is_in_the_trail(member):
+    added = recording.add_member(
+        member.producer,
+        name="Una Sorrel",
+        initials="US",
+        username="una",
+        password=PASSWORD,
+        role="maker",
+        temperature_unit="degC",
+        by=member,
+        at=timezone.now(),
+    )
+    recording.set_first_password(
+        added, password="another-kipper-9", by=member, at=timezone.now()
+    )
+    assert acts(added) == [
+        ("added", member.name),
+        ("account-made", member.name),
+        ("password-given", member.name),
+        ("changed", member.name),
+    ]
+    faults = [each for each in verify(member.producer).faults if each.kind != "row"]
+    assert not faults
 
 
 # ------------------------------------------------------------ the second step
@@ -449,3 +515,115 @@ def test_a_member_who_left_signs_nothing(member):
     other = factories.MemberFactory(producer=member.producer)
     recording.end_membership(member, by=other, at=timezone.now())
     assert "membership has ended" in enter(Client(), member).text
+
+
+# ------------------------------------------------------------ asked of all
+
+
+def asked_of_all(owner, is_required=True):
+    return recording.set_second_step_rule(
+        owner.producer, is_required=is_required, by=owner, at=timezone.now()
+    )
+
+
+@pytest.fixture
+def maker(member):
+    made = factories.MemberFactory(producer=member.producer, role="maker")
+    made.user.set_password(PASSWORD)
+    made.user.save()
+    return made
+
+
+def test_whoever_has_none_sets_it_up_before_anything_else(member, maker, batch):
+    enrolled(member)
+    asked_of_all(member)
+    client = Client()
+    enter(client, maker)
+    page = reverse("second-step")
+    for name, args in (("now", ()), ("batch", (batch.code,)), ("me", ()), ("more", ())):
+        assert client.get(reverse(name, args=args)).url == page
+    remark = reverse("remark", args=[batch.code])
+    assert client.post(remark, {"text": "Seen."}).url == page
+    assert not models.Remark.objects.exists()
+    assert "asks all its members for a second step" in client.get(page).text
+    client.post(page, {"action": "begin"})
+    assert client.get(reverse("now")).url == page
+    client.post(page, {"action": "confirm", "code": shown_by_telephone(maker)})
+    assert client.get(reverse("now")).status_code == 200
+
+
+def test_whoever_is_signed_in_ends_the_days_work_first(member, maker, monkeypatch):
+    enrolled(member)
+    client = Client()
+    enter(client, maker)
+    asked_of_all(member)
+    assert client.get(reverse("now")).status_code == 200
+    again = Client()
+    enter(again, maker)
+    assert again.get(reverse("now")).url == reverse("second-step")
+    later = timezone.now() + GRACE
+    monkeypatch.setattr("django.utils.timezone.now", lambda: later)
+    assert client.get(reverse("now")).url == reverse("second-step")
+
+
+def test_whoever_has_one_notices_nothing(member):
+    enrolled(member)
+    asked_of_all(member)
+    client = signed_in(member)
+    assert client.get(reverse("now")).status_code == 200
+
+
+def test_rule_that_ended_asks_nobody(member, maker):
+    enrolled(member)
+    asked_of_all(member)
+    asked_of_all(member, is_required=False)
+    client = Client()
+    enter(client, maker)
+    assert client.get(reverse("now")).status_code == 200
+    assert models.SecondStepRule.objects.count() == 2
+
+
+def test_owner_sets_up_the_own_one_first(member):
+    with refused("own-first", "is_required", "your own second step first"):
+        asked_of_all(member)
+
+
+def test_while_it_is_asked_nobody_switches_it_off(member):
+    enrolled(member)
+    asked_of_all(member)
+    sent = {"action": "stop", "password": PASSWORD}
+    said = signed_in(member).post(reverse("second-step"), sent).text
+    assert "asks all its members" in said
+    assert second_step.is_on(member.user)
+
+
+def test_only_an_owner_asks_for_it(member, maker):
+    with refused("not-allowed"):
+        asked_of_all(maker)
+
+
+def test_owner_asks_for_it_on_the_page_of_the_people(member, maker):
+    enrolled(member)
+    client = signed_in(member)
+    client.post(reverse("people"), {"is_required": "on", "rule": "Keep this"})
+    said = client.get(reverse("people")).text
+    assert "second step not set up yet" in said
+    assert models.SecondStepRule.objects.get().is_required
+
+
+def test_rule_of_another_producer_counts_for_nobody_here(member, maker):
+    other = factories.MemberFactory()
+    second_step.begin(other.user)
+    second_step.switch_on(other.user)
+    asked_of_all(other)
+    client = Client()
+    enter(client, maker)
+    assert client.get(reverse("now")).status_code == 200
+
+
+def test_wrong_code_is_in_the_trail(member):
+    enrolled(member)
+    client = Client()
+    enter(client, member, address=HOME)
+    client.post(reverse("sign-in-code"), {"code": "000000"}, REMOTE_ADDR=HOME)
+    assert acts(member)[-1] == ("code-refused", f"somebody at {HOME}")

@@ -146,6 +146,7 @@ def firm_with_everything():
         code=CODE,
         plan=signature,
     )
+    factories.LotFactory(producer=producer, by=owner, code=CODE)
     factories.TraceFactory(batch=batch)
     reading = factories.ReadingFactory(batch=batch)
     tool = factories.InstrumentFactory(producer=producer, code=CODE)
@@ -166,6 +167,18 @@ def firm_with_everything():
         **told,
     )
     answer = recording.respond(deviation, kind="evidence", text="A look.", **told)
+    recording.hold(
+        batch, reason=f"{MARK} says so", packages=4, deviation=deviation, **told
+    )
+    decision = recording.dispose(
+        deviation,
+        kind="destroy",
+        packages=1,
+        reason=f"{MARK} decided",
+        decided_by=owner.name,
+        function="owner",
+        **told,
+    )
     photo = recording.add_photo(answer, name="seen.png", data=picture(), **told)
     report = recording.record_lab_result(
         batch,
@@ -208,6 +221,7 @@ def firm_with_everything():
             ("markets", "pk"): day.pk,
             ("deviations", "number"): deviation.number,
             ("deviations", "kind"): "cause",
+            ("deviations", "decision"): decision.pk,
             ("photos", "pk"): photo.pk,
             ("laboratory", "pk"): report.pk,
             ("lab-report", "pk"): report.pk,

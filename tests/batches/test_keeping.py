@@ -424,14 +424,17 @@ for number in itertools.count():
 
 @pytest.fixture
 def installation(tmp_path):
-    """Return a maker of empty installations, each as the environment of its processes."""
+    """Return a maker of empty installations, each as the environment of its processes.
+
+    They stand on the database of this run, or on SQLite where that is asked for.
+    """
     databases = []
 
-    def new(name):
+    def new(name, *, on_sqlite=False):
         env = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
         env["BRINEWRIGHT_HOME"] = str(tmp_path / name)
         env["DJANGO_SETTINGS_MODULE"] = "safety.site.settings"
-        if connection.vendor == "postgresql":
+        if connection.vendor == "postgresql" and not on_sqlite:
             databases.append(f"{name}_{uuid4().hex}")
             administer(f'CREATE DATABASE "{databases[-1]}"')
             env["DATABASE_URL"] = url_of(databases[-1])
@@ -494,6 +497,51 @@ def test_season_survives_the_way_into_another_installation(installation, tmp_pat
     assert parts_of(tmp_path / "two.zip") == parts_of(tmp_path / "one.zip")
     code, said = manage(second, "restore", tmp_path / "one.zip")
     assert (code, "into an empty home only" in said) == (1, True), said
+
+
+WRITE_ON = """
+import django
+django.setup()
+from django.utils import timezone
+from batches.models import Batch
+from batches import recording
+at = timezone.now()
+for batch in Batch.objects.order_by("pk"):
+    said = {"occurred_at": at, "by": batch.by, "at": at}
+    recording.record_remark(batch, text="Written after the move.", **said)
+"""
+
+
+@pytest.mark.slow
+def test_season_moves_to_another_kind_of_database_and_back(installation, tmp_path):
+    """From SQLite to the database of this run and back: PostgreSQL in one of the runs."""
+    first = installation("from", on_sqlite=True)
+    second = installation("over")
+    third = installation("back", on_sqlite=True)
+    assert manage(first, "start", "--demo", "--prepare")[0] == 0
+    assert manage(first, "backup", tmp_path / "one.zip")[0] == 0
+    code, said = manage(second, "restore", tmp_path / "one.zip")
+    assert (code, "Restored" in said) == (0, True), said
+    code, said = manage(second, "verify_trail")
+    assert (code, "as it was written" in said) == (0, True), said
+    assert manage(second, "check", "--fail-level", "WARNING")[0] == 0  # every fence
+    assert manage(second, "backup", tmp_path / "two.zip")[0] == 0
+    assert parts_of(tmp_path / "two.zip") == parts_of(tmp_path / "one.zip")
+    done = [sys.executable, "-c", WRITE_ON]  # keys go on where they had ended
+    subprocess.run(done, cwd=ROOT, env=second, check=True, timeout=120)
+    assert manage(second, "verify_trail")[0] == 0
+    assert manage(second, "backup", tmp_path / "three.zip")[0] == 0
+    code, said = manage(third, "restore", tmp_path / "three.zip")
+    assert (code, "Restored" in said) == (0, True), said
+    assert manage(third, "verify_trail")[0] == 0
+    assert manage(third, "backup", tmp_path / "four.zip")[0] == 0
+    assert parts_of(tmp_path / "four.zip") == parts_of(tmp_path / "three.zip")
+    assert counted_rows(tmp_path / "four.zip") > counted_rows(tmp_path / "one.zip")
+
+
+def counted_rows(path):
+    tables_there, _ = parts_of(path)
+    return sum(part.rows for part in tables_there)
 
 
 OLD = ("batches", "0002_add_plans")

@@ -32,6 +32,7 @@ def draft(owner):
     edits = {
         "own": OWN,
         "who": {"heating/heating": "Ida"},
+        "review": planning.BY_OTHER,
         "schedule": {"brine_sal": "60", "support_date": "2026-01-02"},
         "decisions": [{"hazard": "metal", "significant": "no", "reason": "By hand."}],
         "figures": {HEATING: {"minutes": "20"}},

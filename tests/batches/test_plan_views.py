@@ -160,6 +160,7 @@ class TestDraft:
         [
             ("plan-describe", {"use": "Cold, as it is."}, "Cold, as it is."),
             ("plan-schedule", {"support": "study S-9"}, "study S-9"),
+            ("plan-reviewed", {"by_other": "yes"}, "somebody else reads and signs"),
             ("plan-who", {"heating/heating": "Ida, at the smoker"}, "at the smoker"),
         ],
     )
@@ -362,6 +363,7 @@ NAMES = [
     ("plan-decide", ("metal",)),
     ("plan-describe", ()),
     ("plan-schedule", ()),
+    ("plan-reviewed", ()),
     ("plan-who", ()),
     ("plan-limit", (HEATING,)),
     ("plan-own", ()),

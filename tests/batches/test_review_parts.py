@@ -30,7 +30,6 @@ NOT_READ = {
     "FindingSet",
     "GivenSignature",
     "InspectorLink",
-    "InstrumentUse",
     "LinkRevocation",
     "LinkView",
     "LoggerFile",
@@ -41,9 +40,8 @@ NOT_READ = {
     "Reassessment",
     "Review",
     "ReviewRule",
-    "SupplierDocument",
+    "SecondStepRule",
     "TrailEvent",
-    "Visit",
     "WrongPassword",
 }
 
@@ -130,6 +128,27 @@ def test_every_kind_of_record_is_read_or_named_as_not_read():
     }
     assert read | NOT_READ == written
     assert not read & NOT_READ
+
+
+def test_visits_papers_and_instruments_out_of_use_are_read_with_the_week(
+    client, batch, reviewer
+):
+    recording.record_visit(
+        batch.premises, agency="State office", people="An inspector", **said(batch)
+    )
+    recording.keep_document(
+        batch.premises, supplier="Fallow Nets", what="A certificate", **said(batch)
+    )
+    probe = factories.InstrumentFactory(producer=batch.producer, code="P7")
+    recording.take_out_of_use(probe, reason="cable kinked", **said(batch))
+    kinds = ["documents", "instrument-use", "visits"]
+    assert due(batch.producer)[WEEK] == kinds
+    client.force_login(reviewer.user)
+    shown = client.get(reverse("week-review", args=[WEEK.isoformat()])).text
+    for words in ("State office", "Fallow Nets", "P7, out of use: cable kinked"):
+        assert words in shown
+    sign_week(batch.producer, reviewer)
+    assert WEEK not in due(batch.producer)
 
 
 class TestDeviations:

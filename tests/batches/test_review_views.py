@@ -114,6 +114,22 @@ def test_wrong_password_is_refused_beside_the_field(client, batch):
     assert not models.Review.objects.exists()
 
 
+def test_what_is_wrong_stands_above_everything_with_a_link_to_the_field(client, batch):
+    address = reverse("batch-review", args=["B07"])
+    sent = hidden(client.get(address)) | {"password": "guess", "title": ""}
+    said = client.post(address, sent).content.decode()
+    assert said.index('id="wrong"') < said.index("<h1")
+    summary = said[said.index('id="wrong"') : said.index("</section>")]
+    assert "autofocus" in summary
+    assert 'href="#id_title"' in summary
+    sent["title"] = "Tobin March, reviewer"
+    said = client.post(address, sent).content.decode()
+    summary = said[said.index('id="wrong"') : said.index("</section>")]
+    assert 'href="#id_password"' in summary
+    assert "This is not your password" in summary
+    assert 'id="wrong"' not in client.get(address).content.decode()
+
+
 def test_record_changed_meanwhile_is_refused_with_what_to_do(client, batch):
     form = hidden(page(client, "batch-review", "B07"))
     factories.ReadingFactory(batch=batch)

@@ -154,12 +154,23 @@ def sign_the_review(phone, path):
         phone.get_by_label("Your password again").fill(password)
         phone.get_by_role("button", name="Sign the review").click()
         if signed == already:
-            wrong = phone.get_by_text("This is not your password")
-            expect(wrong).to_be_visible()
+            says_what_is_wrong(phone)
         else:
             expect(phone.get_by_role("status").first).to_contain_text("signed")
         assert models.Review.objects.count() == signed
         looks_right(phone)
+
+
+def says_what_is_wrong(phone):
+    """It is said above everything, holds the focus, and leads to the field."""
+    wrong = phone.locator("#wrong")
+    expect(wrong).to_contain_text("This is not your password")
+    expect(wrong).to_be_focused()
+    expect(wrong).to_be_in_viewport()
+    wrong.get_by_role("link", name="This is not your password").click()
+    field = phone.get_by_label("Your password again")
+    expect(field).to_be_focused()
+    expect(field).to_be_in_viewport()
 
 
 def _password():
@@ -178,6 +189,11 @@ def test_a_failed_check_is_contained_decided_reviewed_and_signed(phone):
         line for line in phone.complaints if "400" not in line and "422" not in line
     ]
     assert left == []
+
+
+@pytest.mark.parametrize("phone", [False], indirect=True)
+def test_without_script_too_what_is_wrong_is_said_above_everything(phone):
+    sign_the_review(phone, "/batches/B15/review/")
 
 
 def verified(*, exits=None):
