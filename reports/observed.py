@@ -42,7 +42,7 @@ class Scribe:
         recorded = wording.clock(row.recorded_at, self.zone, claimed or row.recorded_at)
         correction = rows.correction_of(row) if rows is not None else None
         return Made(
-            by=row.by.initials,
+            by=getattr(row, "by_whom", row.by.initials),
             recorded=recorded if claimed else self.at(row.recorded_at),
             late=lateness(row),
             change=self._change(row, correction),
@@ -182,9 +182,9 @@ def _lab_values(lab: Any, readings: Any) -> Iterator[Pair]:
 
 
 def said_rows(
-    statements: Any, dates: Any, remarks: Any, scribe: Scribe
+    statements: Any, dates: Any, remarks: Any, brined: Any, scribe: Scribe
 ) -> tuple[SaidRow, ...]:
-    """Return what was stated, dated and remarked."""
+    """Return what was stated, dated and remarked, and what was weighed into the brine."""
     lines = [
         (row, statements, wording.plain(row.what), row.occurred_at, _complies(row))
         for row in shown(statements)
@@ -197,6 +197,11 @@ def said_rows(
          row.occurred_at, row.text)
         for row in shown(remarks)
     ]  # fmt: skip
+    lines += [
+        (row, rows, "brine", row.occurred_at, str(row))
+        for _, rows, row in brined
+        if not row.withdrawn
+    ]
     return tuple(
         SaidRow(kind=kind, text=text, at=scribe.at(at), made=scribe.made(row, rows))
         for row, rows, kind, at, text in lines

@@ -9,6 +9,7 @@ from django.db.models import Max, OuterRef, QuerySet, Subquery
 
 from batches.models import (
     Batch,
+    BrineMix,
     Dispatch,
     Instrument,
     InstrumentCheck,
@@ -24,6 +25,7 @@ from batches.models import (
     Product,
     Reading,
     Remark,
+    SoakBreak,
     Statement,
     StepMark,
     StockCount,
@@ -33,6 +35,7 @@ from batches.models.append_only import Correctable
 
 # The kinds of row that can be corrected, by the word in their address.
 KINDS: dict[str, type[Correctable]] = {
+    "brine": BrineMix,
     "check": InstrumentCheck,
     "date": NamedDate,
     "dispatch": Dispatch,
@@ -41,6 +44,7 @@ KINDS: dict[str, type[Correctable]] = {
     "packing": Packing,
     "reading": Reading,
     "remark": Remark,
+    "soak-break": SoakBreak,
     "statement": Statement,
     "step": StepMark,
     "stock-count": StockCount,

@@ -8,6 +8,7 @@ from batches.models.access import (
     WrongPassword,
 )
 from batches.models.batch import Batch, BatchLot
+from batches.models.brine import BrineMix, SoakBreak
 from batches.models.deviation import (
     Deviation,
     Disposition,
@@ -54,19 +55,29 @@ from batches.models.release import FindingRow, FindingSet, Release
 from batches.models.review import Review, ReviewRule
 from batches.models.trace import Trace
 from batches.models.trail import TrailEvent
+from batches.models.worklog import (
+    ConditionTiming,
+    GaugeCheck,
+    Recall,
+    SampleTest,
+    WorkChange,
+)
 
 __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "BrineMix",
     "Buyer",
     "Complaint",
+    "ConditionTiming",
     "Deviation",
     "Dispatch",
     "Disposition",
     "FindingRow",
     "FindingSet",
     "FollowUp",
+    "GaugeCheck",
     "GivenSignature",
     "HiddenCondition",
     "Hold",
@@ -95,6 +106,7 @@ __all__ = [
     "Product",
     "Reading",
     "Reassessment",
+    "Recall",
     "ReceivingCheck",
     "Release",
     "Remark",
@@ -102,8 +114,10 @@ __all__ = [
     "Review",
     "ReviewRule",
     "Rework",
+    "SampleTest",
     "SanitationAnswer",
     "SanitationRound",
+    "SoakBreak",
     "Statement",
     "StepMark",
     "StockCount",
@@ -112,5 +126,6 @@ __all__ = [
     "TrailEvent",
     "TrainingRecord",
     "Visit",
+    "WorkChange",
     "WrongPassword",
 ]

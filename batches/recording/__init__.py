@@ -5,6 +5,8 @@ says it) and ``at`` (the instant of entry), run in one transaction, and raise
 `batches.errors.RecordError` with the field, a sentence and a code, or write everything.
 """
 
+from batches.recording.brine import interrupt_soak, mix_brine
+from batches.recording.conditions import time_condition
 from batches.recording.containing import Contained, contain, contain_all
 from batches.recording.corrections import withdraw
 from batches.recording.deviations import (
@@ -78,6 +80,12 @@ from batches.recording.second_step import (
 from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.traces import record_trace, store_logger_file
+from batches.recording.worklog import (
+    check_gauge,
+    record_change,
+    record_recall,
+    record_test,
+)
 
 __all__ = [
     "Contained",
@@ -94,6 +102,7 @@ __all__ = [
     "change_member",
     "change_password",
     "change_unit",
+    "check_gauge",
     "check_lot",
     "close_deviation",
     "confirm_second_step",
@@ -110,8 +119,10 @@ __all__ = [
     "give_link",
     "hide_condition",
     "hold",
+    "interrupt_soak",
     "keep_document",
     "mark_step",
+    "mix_brine",
     "note_sign_in",
     "open_deviation",
     "open_due",
@@ -121,15 +132,18 @@ __all__ = [
     "read_lab_result",
     "reassess",
     "receive_lot",
+    "record_change",
     "record_check",
     "record_complaint",
     "record_date",
     "record_lab_result",
     "record_maintenance",
     "record_reading",
+    "record_recall",
     "record_remark",
     "record_sanitation",
     "record_statement",
+    "record_test",
     "record_trace",
     "record_training",
     "record_view",
@@ -154,5 +168,6 @@ __all__ = [
     "store_logger_file",
     "take_back",
     "take_out_of_use",
+    "time_condition",
     "withdraw",
 ]

@@ -92,6 +92,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
         "audit": found_in(records, now=at, judgement=judgement, told=told),
         "sheet": sheet_of(records, judgement),
         "case": case_of(records, judgement, told),
+        "brined": told.brined.current,
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,
         "preferred": request.member.temperature_unit,

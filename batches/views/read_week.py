@@ -6,7 +6,7 @@ from typing import Any
 
 from batches.logbook import KINDS
 from batches.logsheet import COLUMNS, summary
-from batches.lookups import Rows, hidden_conditions
+from batches.lookups import Rows
 from batches.lookups.reviews import Read
 from batches.models import Member
 from batches.packagewords import words
@@ -16,7 +16,11 @@ from batches.views.read_cases import CaseRead, cases_of
 
 CHECKS = "Checks of instruments"
 MARKETS = "Days at market"
-OTHERS = {"follow-ups": "What was done since", "conditions": "Conditions not looked at"}
+OTHERS = {
+    "follow-ups": "What was done since",
+    "conditions": "Conditions not looked at",
+    "timings": "When conditions are looked at",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ def _text(kind: str, row: Any) -> str:
     if kind == "market-day":
         return words(row)
     if kind == "sanitation":
-        said = [("Round", str(row)), *summary(row, hidden_conditions(row.premises))]
+        said = [("Round", str(row)), *summary(row)]
     else:
         said = [(title, cell(row)) for title, cell in COLUMNS[kind]]
     if kind == "follow-ups":
