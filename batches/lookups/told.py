@@ -80,7 +80,7 @@ class Told:
 
 
 def told_of(records: BatchRecords) -> Told:
-    """Return what other records tell of a batch; a fixed number of queries."""
+    """Return what other records tell of a batch; its rows add no queries."""
     batch = records.batch
     days = days_of_work(records)
     rounds = _rounds(batch.premises, days)
