@@ -193,15 +193,15 @@ def said_rows(
         (row, dates, wording.plain(row.what), row.occurs_at, "") for row in shown(dates)
     ]
     lines += [
-        (row, remarks, f"remark, {wording.title(row.step)}" if row.step else "remark",
-         row.occurred_at, row.text)
-        for row in shown(remarks)
-    ]  # fmt: skip
-    lines += [
         (row, rows, "brine", row.occurred_at, str(row))
         for _, rows, row in brined
         if not row.withdrawn
     ]
+    lines += [
+        (row, remarks, f"remark, {wording.title(row.step)}" if row.step else "remark",
+         row.occurred_at, row.text)
+        for row in shown(remarks)
+    ]  # fmt: skip
     return tuple(
         SaidRow(kind=kind, text=text, at=scribe.at(at), made=scribe.made(row, rows))
         for row, rows, kind, at, text in lines

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from batches.forms.entry import EntryForm
 from batches.forms.instants import WallTimeField, is_skipped
 from batches.forms.reading import FigureField
+from batches.forms.shape import column, rows
 from batches.recording.brine import MASS_UNITS
 from safety.quantities import TEMPERATURE_UNITS
 from safety.units import symbol
@@ -61,6 +62,17 @@ class SoakBreakForm(EntryForm):
     names = ("back_at",)
     instant_label = _("Lifted out at")
     back_at = WallTimeField(label=_("Back in at"))
+
+    def __init__(self, *args: Any, cancel: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, cancel=cancel, **kwargs)
+        self.helper = column(
+            *self.instant_rows(),
+            *rows(["back_at"]),
+            *self.paper_rows(),
+            "entry_id",
+            button=self.button,
+            cancel=cancel,
+        )
 
     def clean_back_at(self) -> datetime:
         shown: datetime = self.cleaned_data["back_at"]
