@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from batches.deviating import AFTER_RELEASE, WANTS
-from batches.logbook import CONDITIONS
+from batches.lookups.conditions import Asked
 from batches.lookups.deviations import DeviationState, is_taken_back
 from batches.lookups.packages import TO_PEOPLE, Stock
 from batches.lookups.records import BatchRecords
@@ -154,16 +154,16 @@ def cleaning(
     told: Told, now: datetime, zone: tzinfo
 ) -> tuple[parts.CleaningDay, ...] | None:
     """Return the rounds of each day of work that is over; None where none is kept."""
-    if told.rounds is None:
-        return None
+    if told.rounds is None or told.asked is None:
+        return None if told.rounds is None else ()
     today = now.astimezone(zone).date()
-    absent = {row.condition for row in told.hidden if row.recorded_at <= now}
+    asked = told.asked.as_of(now)
     return tuple(
         parts.CleaningDay(
             day=day,
-            asked=tuple(MOMENTS.values()),
+            asked=tuple(MOMENTS[moment] for moment in asked.rounds(day)),
             rounds=tuple(
-                _round(row, absent, zone)
+                _round(row, asked, zone)
                 for row in told.rounds
                 if row.recorded_at <= now and _day(row, zone) == day
             ),
@@ -177,9 +177,13 @@ def _day(row: SanitationRound, zone: tzinfo) -> date:
     return row.occurred_at.astimezone(zone).date()
 
 
-def _round(row: SanitationRound, absent: set[str], zone: tzinfo) -> parts.Round:
+def _round(row: SanitationRound, set_here: Asked, zone: tzinfo) -> parts.Round:
     said = row.answers.all()
-    asked = {each.id for each in CONDITIONS if row.moment in each.moments} - absent
+    asked = (
+        {each.id for each in set_here.conditions(row.moment, _day(row, zone))}
+        if row.asked is None
+        else set(row.asked)
+    )
     return parts.Round(
         moment=MOMENTS[row.moment],
         at=row.occurred_at.astimezone(zone),
@@ -350,7 +354,7 @@ def elsewhere(
         return None
     return tuple(
         parts.OtherEntry(
-            by=row.by.initials,
+            by=row.paper_initials if row.from_paper else row.by.initials,
             place=row.place,
             at=row.occurred_at.astimezone(zone),
             what=f"{row.value} of {row.batch.code}",

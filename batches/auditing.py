@@ -1,12 +1,12 @@
 """From the rows of a batch to the checks of its record; writes nothing."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from decimal import Decimal
 from typing import Any
 
-from batches import audited_parts
+from batches import audited_parts, audited_work
 from batches.judging import evidence_of, judge
 from batches.lookups import BatchRecords, batch_of, batches_of, records_of
 from batches.lookups.neighbours import EarlierBatch, Neighbours, neighbours_of
@@ -59,8 +59,20 @@ def found_in(
     Whoever has read what the other records tell already hands it over as ``told``.
     """
     judged = judgement or judge(records, judged_at=now)
-    parts = parts_of(records, judged, told or told_of(records), now=now)
-    return audit(record_of(records, judged, neighbours_of(records), parts, now=now))
+    told = told or told_of(records)
+    parts = parts_of(records, judged, told, now=now)
+    record = record_of(records, judged, neighbours_of(records), parts, now=now)
+    return audit(with_brine(record, told, records.batch.premises.zone))
+
+
+def with_brine(record: Record, told: Told, zone: tzinfo) -> Record:
+    """Return the record with what was written about its brine among the entries."""
+    entries = (
+        _entry(kind, row, zone)
+        for kind, _, row in told.brined
+        if row.recorded_at <= record.now
+    )
+    return replace(record, entries=(*record.entries, *entries))
 
 
 def found_before(records: BatchRecords, told: Told, *, now: datetime) -> Audited | None:
@@ -102,13 +114,19 @@ def parts_of(
         cleaning=audited_parts.cleaning(told, now, zone),
         training=audited_parts.training(told, initials, now, zone),
         complaints=audited_parts.complaints(told.complaints, now, zone),
+        brine=audited_work.brine(told.brined, _fish_kg(records), now, zone),
+        changes=audited_work.changes(told.changed, now, zone),
+        is_new_schedule=audited_work.is_new_schedule(told.changed, records.batch),
         reworked_from=audited_parts.reworked_from(told, records.batch.pk, now),
         sales=audited_parts.sales(told.stock, now, zone),
         packages=audited_parts.packages(told.stock, now, zone),
         sites=audited_parts.sites(records, told.markets, now),
         elsewhere=audited_parts.elsewhere(told.markets, now, zone),
-        is_new_schedule=told.is_new_schedule,
     )
+
+
+def _fish_kg(records: BatchRecords) -> Decimal:
+    return sum((use.mass_kg for use in records.lots), Decimal(0))
 
 
 def _reviewers(records: BatchRecords) -> Iterator[Any]:
@@ -247,6 +265,7 @@ def _entry(kind: str, row: Any, zone: tzinfo) -> Entry:
         reason=row.reason,
         corrects=row.corrects_id,
         withdrawn=row.withdrawn,
+        paper_by=row.paper_initials if row.from_paper else None,
     )
 
 
@@ -275,6 +294,7 @@ def _reading(row: Reading, zone: tzinfo) -> RecordedReading:
         reason=row.reason,
         corrects=row.corrects_id,
         withdrawn=row.withdrawn,
+        paper_by=row.paper_initials if row.from_paper else None,
         place=row.place,
         quantity=row.quantity,
         typed=row.typed,

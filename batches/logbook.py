@@ -9,7 +9,10 @@ FILE = Path(__file__).with_name("logbook.toml")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Condition:
-    """One condition of cleanliness: what to look at, and on which rounds of a day."""
+    """One condition of cleanliness: what to look at, and on which rounds where nobody set it.
+
+    ``month`` is what the round once a month looks at; the same where it is empty.
+    """
 
     id: str
     title: str
@@ -18,6 +21,7 @@ class Condition:
     section: str
     basis: str
     often: str
+    month: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

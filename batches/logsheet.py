@@ -9,9 +9,16 @@ from batches.logbook import CONDITION_BY_ID, CONDITIONS
 from batches.models import SanitationAnswer, SanitationRound
 from batches.models.logbook import LogEntry
 from batches.templatetags.measures import moment, written
+from safety.science.balance import accounted_pct
 
 SATISFACTORY, BAD, NOT_LOOKED_AT, NOT_ASKED = "S", "U", "–", ""
 Cell = Callable[[Any], str]
+
+
+def in_words(moments: Iterable[str]) -> str:
+    """Return rounds of a day by their names, as "before work, once a month"."""
+    labels = dict(SanitationRound.Moment.choices)
+    return ", ".join(str(labels[each]).lower() for each in moments)
 
 
 def _day(value: date | None) -> str:
@@ -28,10 +35,16 @@ def _found(condition: str) -> Cell:
             if answer.condition == condition:
                 good = answer.found == SanitationAnswer.Found.SATISFACTORY
                 return SATISFACTORY if good else BAD
-        is_asked = row.moment in CONDITION_BY_ID[condition].moments
-        return NOT_LOOKED_AT if is_asked else NOT_ASKED
+        return NOT_LOOKED_AT if condition in _asked(row) else NOT_ASKED
 
     return cell
+
+
+def _asked(row: SanitationRound) -> Iterable[str]:
+    """Return what was to be looked at; of an old row what is asked where nobody said."""
+    if row.asked is not None:
+        return row.asked
+    return [each.id for each in CONDITIONS if row.moment in each.moments]
 
 
 def _put_right(row: SanitationRound) -> str:
@@ -61,6 +74,32 @@ def _file(row: Any) -> str:
 
 def _plan(row: Any) -> str:
     return row.get_about_plan_display() if row.about_plan else ""
+
+
+def _matters(row: Any) -> str:
+    return _joined(row.get_matters_display(), row.why)
+
+
+def _found_again(row: Any) -> str:
+    """Return how many packages were found again, and the share where all are known."""
+    counts = (
+        (row.in_stock, "in stock"),
+        (row.delivered, "delivered"),
+        (row.used_up, "used up"),
+    )
+    known = [f"{count} {where}" for count, where in counts if count is not None]
+    if row.made is None or not known:
+        return "not counted"
+    said = f"{' + '.join(known)} of {row.made} made"
+    if len(known) < len(counts) or not row.made:
+        return said
+    share = accounted_pct(
+        made=row.made,
+        on_hand=row.in_stock,
+        shipped_to_named=row.delivered,
+        waste=row.used_up,
+    )
+    return f"{said}: {share:.0f} %"
 
 
 COLUMNS: dict[str, tuple[tuple[str, Cell], ...]] = {
@@ -117,6 +156,40 @@ COLUMNS: dict[str, tuple[tuple[str, Cell], ...]] = {
         ("Done by", lambda row: row.done_by),
         ("Again by", lambda row: _day(row.again_by)),
     ),
+    "tests": (
+        ("Sample", lambda row: row.get_of_display()),
+        ("Where", lambda row: _joined(row.place, row.zone and f"zone {row.zone}")),
+        ("Looked for", lambda row: row.sought),
+        ("Samples", lambda row: str(row.samples)),
+        ("Result", lambda row: row.get_result_display()),
+        ("What was done", lambda row: row.put_right),
+        ("Laboratory", lambda row: _joined(row.laboratory, row.number)),
+    ),
+    "gauges": (
+        ("What", lambda row: f"{row.get_kind_display()}, {row.gauge}"),
+        ("Held against", lambda row: row.standard),
+        ("It should show", lambda row: f"{row.true:f} {row.unit}"),
+        ("It showed", lambda row: f"{row.shown:f} {row.unit}"),
+        ("Near enough", lambda row: "yes" if row.is_right else "NO"),
+        ("What was done", lambda row: row.put_right),
+        ("Again by", lambda row: _day(row.again_by)),
+    ),
+    "changes": (
+        ("About", lambda row: row.get_subject_display()),
+        ("What changed", lambda row: row.what),
+        ("Product", lambda row: row.product.name if row.product else "all"),
+        ("Could matter", _matters),
+    ),
+    "recalls": (
+        ("What", lambda row: row.get_kind_display()),
+        ("Food", lambda row: _joined(row.batch.code if row.batch else "", row.codes)),
+        ("Why", lambda row: row.why),
+        ("Ended", lambda row: moment(row.ended_at, row.premises.zone)),
+        ("Found", _found_again),
+        ("Told", lambda row: row.told),
+        ("Missing or wrong", lambda row: row.shortfalls),
+        ("Changed since", lambda row: row.put_right),
+    ),
     "follow-ups": (
         ("Done", lambda row: row.did),
         ("About the plan", _plan),
@@ -125,6 +198,11 @@ COLUMNS: dict[str, tuple[tuple[str, Cell], ...]] = {
     "conditions": (
         ("Condition", lambda row: CONDITION_BY_ID[row.condition].title),
         ("Not here because", lambda row: row.why),
+    ),
+    "timings": (
+        ("Condition", lambda row: CONDITION_BY_ID[row.condition].title),
+        ("Looked at", lambda row: in_words(row.moments)),
+        ("Why", lambda row: row.why),
     ),
 }
 
@@ -157,7 +235,7 @@ def fate(row: LogEntry, replaced: Iterable[int]) -> list[str]:
     return said
 
 
-def summary(row: SanitationRound, hidden: Iterable[str]) -> list[tuple[str, str]]:
+def summary(row: SanitationRound) -> list[tuple[str, str]]:
     """Return a round in few words, for a phone."""
     answers = {each.condition: each for each in row.answers.all()}
     good = [
@@ -168,9 +246,7 @@ def summary(row: SanitationRound, hidden: Iterable[str]) -> list[tuple[str, str]
     left = [
         each.title
         for each in CONDITIONS
-        if row.moment in each.moments
-        and each.id not in answers
-        and each.id not in set(hidden)
+        if each.id in _asked(row) and each.id not in answers
     ]
     return [
         ("Satisfactory", str(len(good))),

@@ -6,6 +6,7 @@ from django.urls import path
 from batches.views import (
     batch,
     batch_case,
+    brine,
     carrying,
     checks,
     corrections,
@@ -57,6 +58,8 @@ urlpatterns = [
     path("batches/<str:code>/statement/", entries.statement, name="statement"),
     path("batches/<str:code>/date/", entries.date, name="date"),
     path("batches/<str:code>/remark/", entries.remark, name="remark"),
+    path("batches/<str:code>/brine/", brine.brine, name="brine"),
+    path("batches/<str:code>/lifted/", brine.soak_break, name="soak-break"),
     path("batches/<str:code>/lab-result/", entries.lab_result, name="lab-result"),
     path("batches/<str:code>/open/", batch_case.open_due, name="open-due"),
     path("batches/<str:code>/hold/", batch_case.hold, name="hold"),
@@ -184,6 +187,11 @@ urlpatterns = [
         "records/sanitation/conditions/<slug:condition>/hide/",
         logbook.condition_hide,
         name="condition-hide",
+    ),
+    path(
+        "records/sanitation/conditions/<slug:condition>/when/",
+        logbook.condition_time,
+        name="condition-time",
     ),
     path("records/documents/<int:pk>/file/", logbook.log_file, name="log-file"),
     path("records/<slug:kind>/", logbook.log_list, name="log-list"),

@@ -138,7 +138,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         checks=check_rows(records, _tolerances(records), scribe),
         labs=observed.lab_rows(records.lab_results, records.readings, scribe),
         said=observed.said_rows(
-            records.statements, records.dates, records.remarks, scribe
+            records.statements, records.dates, records.remarks, told.brined, scribe
         ),
         packages=package_rows(told.stock, scribe),
         packages_say=packages_say(told.stock),

@@ -10,8 +10,16 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 
 from batches.logbook import CONDITION_BY_ID, KINDS
-from batches.logsheet import BAD, NOT_LOOKED_AT, SATISFACTORY, cells, titles
+from batches.logsheet import (
+    BAD,
+    NOT_LOOKED_AT,
+    SATISFACTORY,
+    cells,
+    in_words,
+    titles,
+)
 from batches.lookups import (
+    conditions_asked,
     entries_of,
     followups_of,
     hidden_conditions,
@@ -124,6 +132,12 @@ def _notes(kind: str, places: Iterable[Premises]) -> list[str]:
                 f"{place.name}: {CONDITION_BY_ID[condition].title} does not exist here: "
                 f"{row.why} ({row.by_name}, {row.recorded_at:%Y-%m-%d})"
             )
+        notes += [
+            f"{place.name}: {CONDITION_BY_ID[row.condition].title} is looked at "
+            f"{in_words(row.moments)} since {row.occurred_at:%Y-%m-%d} "
+            f"({row.by_name}){f': {row.why}' if row.why else ''}"
+            for row in conditions_asked(place).timings
+        ]
     return notes
 
 

@@ -42,7 +42,7 @@ class Scribe:
         recorded = wording.clock(row.recorded_at, self.zone, claimed or row.recorded_at)
         correction = rows.correction_of(row) if rows is not None else None
         return Made(
-            by=row.by.initials,
+            by=getattr(row, "by_whom", row.by.initials),
             recorded=recorded if claimed else self.at(row.recorded_at),
             late=lateness(row),
             change=self._change(row, correction),
@@ -182,15 +182,20 @@ def _lab_values(lab: Any, readings: Any) -> Iterator[Pair]:
 
 
 def said_rows(
-    statements: Any, dates: Any, remarks: Any, scribe: Scribe
+    statements: Any, dates: Any, remarks: Any, brined: Any, scribe: Scribe
 ) -> tuple[SaidRow, ...]:
-    """Return what was stated, dated and remarked."""
+    """Return what was stated, dated and remarked, and what was weighed into the brine."""
     lines = [
         (row, statements, wording.plain(row.what), row.occurred_at, _complies(row))
         for row in shown(statements)
     ]
     lines += [
         (row, dates, wording.plain(row.what), row.occurs_at, "") for row in shown(dates)
+    ]
+    lines += [
+        (row, rows, "brine", row.occurred_at, str(row))
+        for _, rows, row in brined
+        if not row.withdrawn
     ]
     lines += [
         (row, remarks, f"remark, {wording.title(row.step)}" if row.step else "remark",

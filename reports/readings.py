@@ -86,7 +86,7 @@ def _lines(
             root = root.corrects
         minute = _minute(row)
         is_beside = row is not root and _minute(root) == minute
-        by = root.by.initials if is_beside else row.by.initials
+        by = (root if is_beside else row).by_whom
         line = lines.setdefault((minute, by), _Line(at=minute, by=by))
         if not is_beside:
             line.recorded.append(row.recorded_at)

@@ -1,14 +1,15 @@
 """What the firm wrote down beside its batches: cleaning, training, a complaint, a visit."""
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 from batches import recording
 from batches.demo.diary import OWNER, UNIT, Diary, Firm, written
 from batches.demo.story import DATA, Row, local, table
-from batches.logbook import CONDITIONS
+from batches.lookups import conditions_asked, day_at
 
 DEEDS: dict[str, Callable[..., Any]] = {
     "training": recording.record_training,
@@ -16,10 +17,15 @@ DEEDS: dict[str, Callable[..., Any]] = {
     "maintenance": recording.record_maintenance,
     "complaint": recording.record_complaint,
     "visit": recording.record_visit,
+    "timing": recording.time_condition,
+    "test": recording.record_test,
+    "gauge": recording.check_gauge,
+    "change": recording.record_change,
+    "recall": recording.record_recall,
 }
 ROUNDS = (
     ("before_work", "before"),
-    ("start", "during"),
+    ("start", "start"),
     ("mid_shift", "during"),
     ("after_work", "after"),
 )
@@ -38,7 +44,14 @@ def keep_logbook(diary: Diary) -> None:
         received = local(row["received"])
         at = written(received, LOT_CHECKED)
         diary.add(at, _check_lot, diary.firm, row, received)
-    told = tomllib.loads((DATA / "logbook.toml").read_text("utf-8"))
+    _keep_others(diary, tomllib.loads((DATA / "logbook.toml").read_text("utf-8")))
+
+
+def _keep_others(diary: Diary, told: dict[str, Any]) -> None:
+    for row in told["month"]:
+        looked = local(row["at"])
+        monthly = {"moment": "month", "occurred_at": looked, "note": row["note"]}
+        diary.add(written(looked), _round, diary.firm, monthly)
     for kind in DEEDS:
         for entry in told[kind]:
             diary.add(local(entry["written"]), _enter, diary.firm, kind, entry)
@@ -48,18 +61,28 @@ def keep_logbook(diary: Diary) -> None:
 
 
 def _look(diary: Diary, row: Row, seen: datetime, moment: str) -> None:
-    answers = {each.id: GOOD for each in CONDITIONS if moment in each.moments}
-    order = 0
+    bad, order = {}, 0
     if row["note"] and moment == "before":
-        answers["contact-surfaces"] = (BAD, row["note"])
-        order = PUT_RIGHT_FIRST
+        bad, order = {"contact-surfaces": (BAD, row["note"])}, PUT_RIGHT_FIRST
     strength = row["sanitizer_ppm"].split()[0]
-    told = {"moment": moment, "answers": answers, "sanitizer_ppm": strength}
-    diary.add(written(seen, order), _round, diary.firm, told | {"occurred_at": seen})
+    told = {"moment": moment, "sanitizer_ppm": strength, "occurred_at": seen}
+    diary.add(written(seen, order), _round, diary.firm, told, bad)
 
 
-def _round(firm: Firm, told: dict[str, Any], *, at: datetime) -> None:
-    recording.record_sanitation(firm.premises, **told, by=firm.owner, at=at)
+def _round(
+    firm: Firm,
+    told: dict[str, Any],
+    bad: Mapping[str, tuple[str, str]] = MappingProxyType({}),
+    *,
+    at: datetime,
+) -> None:
+    """Answer whatever the place asks on that round; all was good but for ``bad``."""
+    place = firm.premises
+    asked = conditions_asked(place).conditions(
+        told["moment"], day_at(place, told["occurred_at"])
+    )
+    answers = {each.id: GOOD for each in asked} | dict(bad)
+    recording.record_sanitation(place, **told, answers=answers, by=firm.owner, at=at)
 
 
 def _check_lot(firm: Firm, row: Row, received: datetime, *, at: datetime) -> None:
@@ -84,6 +107,10 @@ def _enter(firm: Firm, kind: str, entry: dict[str, Any], *, at: datetime) -> Non
     told = {key: value for key, value in entry.items() if key not in ours}
     if "batch" in told:
         told["batch"] = firm.batches[told["batch"]]
+    if "product" in told:
+        told["product"] = firm.products[told["product"]]
+    if "ended_at" in told:
+        told["ended_at"] = local(told["ended_at"])
     by = firm.members[entry.get("by", OWNER)]
     occurred_at = local(entry["at"])
     firm.entries[kind] = DEEDS[kind](

@@ -24,6 +24,9 @@ COOKED_TWICE, COOKED_AGAIN = "B11", "B11R"
 OPENED_PACKS, OPENED_KG = 47, Decimal("9.40")  # of 200 g each
 OPENED = timedelta(minutes=10)  # before the second cooking
 
+ON_PAPER, UNSIGNED_ROWS = "B04", range(3, 6)  # noted on a sheet that nobody signed
+COPIED_AFTER = timedelta(minutes=9)
+
 THICKNESS_FOUND = "2025-07-20T11:00"
 THICKNESS_REASON = (
     "photo of the thickest piece, found on 07-20: three small ones were measured"
@@ -32,6 +35,7 @@ LIFTED_REASON = (
     "lifted at 9 h 20 (start misread as 20:30 instead of 21:30), back in brine from "
     "06:58 to 07:42, net 10 h 04"
 )
+LIFTED_FOR = timedelta(minutes=8)
 LATE_OUT = "Brine out at 06:05, entered 26 h 07 later: phone flat, wrote on tape."
 
 
@@ -156,6 +160,19 @@ def _brine(diary: Diary, row: Row) -> None:
     water: dict[str, Any] = {"quantity": "water-temperature", "place": "brine"}
     diary.read(batch, brine_in, row["water_f"], order=4, **told, **water)
     diary.remark(batch, brine_in, _mixture(row), step="curing", order=5)
+    diary.write(
+        recording.mix_brine,
+        batch,
+        written(brine_in, 6),
+        water=row["water_l"],
+        salt=row["salt_kg"],
+        mass_unit="kg",
+        salometer=row["salometer_start"],
+        temperature=row["water_f"],
+        temperature_unit=UNIT,
+        is_corrected=True,
+        occurred_at=brine_in,
+    )
     area: dict[str, Any] = {"quantity": "air-temperature", "place": "brine area"}
     diary.read(batch, brine_out, row["area_f"], order=1, **told, **area)
     _lift(diary, row)
@@ -169,6 +186,14 @@ def _lift(diary: Diary, row: Row) -> None:
         diary.mark(batch, "curing", "end", local(row["lifted"]), name=first)
         again: dict[str, Any] = {"corrects": first, "reason": LIFTED_REASON}
         diary.mark(batch, "curing", "end", out, **again)
+        lifted = local(row["lifted"])
+        diary.write(
+            recording.interrupt_soak,
+            batch,
+            written(lifted + LIFTED_FOR),
+            occurred_at=lifted,
+            back_at=lifted + LIFTED_FOR,
+        )
     elif row["out_written"]:
         late = local(row["out_written"])
         diary.mark(batch, "curing", "end", out, at=late)
@@ -240,10 +265,14 @@ def _smoke(diary: Diary, batch: str) -> None:
 def _cool(diary: Diary, batch: str) -> None:
     _, removed = heating_of(batch)
     diary.mark(batch, "cooling", "start", removed, order=1)
-    for row in rows_of("cooling", batch):
+    for number, row in enumerate(rows_of("cooling", batch), start=1):
+        read = _after(removed, row)
+        copied: dict[str, Any] = {}
+        if batch == ON_PAPER and number in UNSIGNED_ROWS:
+            copied = {"at": read + COPIED_AFTER, "paper_initials": ""}
         diary.read(
             batch,
-            _after(removed, row),
+            read,
             row["core_f"],
             order=2,
             step="cooling",
@@ -251,5 +280,6 @@ def _cool(diary: Diary, batch: str) -> None:
             place="thickest",
             unit=UNIT,
             instrument="H1",
+            **copied,
         )
     diary.mark(batch, "cooling", "end", cooled_at(batch), order=3)

@@ -6,7 +6,8 @@ from typing import Any
 from django import forms
 
 from batches.forms.entry import STEP_CHOICES
-from batches.forms.instants import InstantForm, WallTimeField
+from batches.forms.instants import WallTimeField
+from batches.forms.paper import PaperForm, ask_of_copied
 from batches.forms.reading import FigureField, units_of
 from batches.forms.shape import PlainForm, column, rows
 from batches.models import (
@@ -45,11 +46,12 @@ class TakeBackForm(PlainForm):
         )
 
 
-class CorrectionForm(InstantForm):
+class CorrectionForm(PaperForm):
     """A new version of an entry; each kind adds what it holds."""
 
     names: tuple[str, ...] = ()
     has_instant = True
+    has_paper = True
     reason = reason_field()
 
     def __init__(self, *args: Any, row: Entry, cancel: str = "", **kwargs: Any) -> None:
@@ -59,9 +61,12 @@ class CorrectionForm(InstantForm):
         if not self.has_instant:
             self.fields["occurred_at"].required = False
         self.prepare(row)
+        if self.has_paper:
+            ask_of_copied(self, row)
         self.helper = column(
             *rows(self.names),
             *(self.instant_rows() if self.has_instant else []),
+            *(self.paper_rows() if self.has_paper else []),
             *rows(["reason"]),
             button="Record the correction",
             cancel=cancel,
@@ -79,7 +84,15 @@ class CorrectionForm(InstantForm):
         kept = {name: self.cleaned_data[name] for name in self.names}
         if self.has_instant:
             kept["occurred_at"] = self.cleaned_data["instant"]
+        if self.has_paper:
+            kept["paper_initials"] = self._paper_said_now()
         return kept | {"reason": self.cleaned_data["reason"]}
+
+    def _paper_said_now(self) -> str | None:
+        """Return whose initials stand on the paper, also where they were taken away."""
+        if self.row.from_paper:
+            return self.cleaned_data["paper_initials"].strip()
+        return self.paper_said()
 
 
 class _Measured(CorrectionForm):
@@ -147,6 +160,7 @@ class CorrectTrace(_Measured):
 
     names = ("step", "place", "instrument")
     has_instant = False
+    has_paper = False
     step = forms.ChoiceField(choices=STEP_CHOICES)
 
     def wanted(self) -> dict[str, Any]:
@@ -193,6 +207,7 @@ class CorrectDate(CorrectionForm):
     """Another date."""
 
     has_instant = False
+    is_instant_of_paper = False
     names = ("date",)
     date = WallTimeField(
         label="The date",
@@ -207,6 +222,7 @@ class CorrectDate(CorrectionForm):
         return {
             "what": self.row.what,
             "occurs_at": self.cleaned_data["date"].replace(tzinfo=self.zone),
+            "paper_initials": self._paper_said_now(),
             "reason": self.cleaned_data["reason"],
         }
 

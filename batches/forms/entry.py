@@ -6,7 +6,8 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.instants import InstantForm, WallTimeField
+from batches.forms.instants import WallTimeField
+from batches.forms.paper import PaperForm
 from batches.forms.shape import column, rows
 from batches.models import StepMark
 from safety.controls import CONTROL_POINTS, STEPS
@@ -15,11 +16,12 @@ STEP_CHOICES = [(step, CONTROL_POINTS[step].title) for step in STEPS]
 USE_BY = "use-by"
 
 
-class EntryForm(InstantForm):
+class EntryForm(PaperForm):
     """An entry with an instant, kept once however often the form is sent."""
 
     entry_id = forms.UUIDField(widget=forms.HiddenInput)
     button = "Record"
+    has_paper = True
     names: tuple[str, ...] = ()
 
     def __init__(self, *args: Any, cancel: str = "", **kwargs: Any) -> None:
@@ -28,6 +30,7 @@ class EntryForm(InstantForm):
         self.helper = column(
             *rows(self.names),
             *self.instant_rows(),
+            *(self.paper_rows() if self.has_paper else []),
             "entry_id",
             button=self.button,
             cancel=cancel,
@@ -36,6 +39,8 @@ class EntryForm(InstantForm):
     def wanted(self) -> dict[str, Any]:
         """Return what the function of `recording` asks for."""
         kept = {name: self.cleaned_data[name] for name in (*self.names, "entry_id")}
+        if self.has_paper:
+            kept["paper_initials"] = self.paper_said()
         return kept | {"occurred_at": self.cleaned_data["instant"]}
 
 
@@ -85,9 +90,10 @@ class RemarkForm(EntryForm):
     text = forms.CharField(label="Remark", widget=forms.Textarea(attrs={"rows": 4}))
 
 
-class DateForm(InstantForm):
+class DateForm(PaperForm):
     """A date that a limit may name, such as the use-by date."""
 
+    is_instant_of_paper = False
     what = forms.ChoiceField(label="Which date", widget=forms.RadioSelect)
     entry_id = forms.UUIDField(widget=forms.HiddenInput)
     occurred_at = WallTimeField(
@@ -108,7 +114,11 @@ class DateForm(InstantForm):
         self.fields["what"].choices = asked
         self.fields["what"].initial = asked[0][0] if asked else None
         self.helper = column(
-            *rows(["what", "occurred_at", "entry_id"]), button="Record", cancel=cancel
+            *rows(["what", "occurred_at"]),
+            *self.paper_rows(),
+            "entry_id",
+            button="Record",
+            cancel=cancel,
         )
 
     def _refuse_future(self, instant: Any, shown: Any) -> None:
@@ -120,4 +130,5 @@ class DateForm(InstantForm):
             "what": self.cleaned_data["what"],
             "occurs_at": self.cleaned_data["instant"],
             "entry_id": self.cleaned_data["entry_id"],
+            "paper_initials": self.paper_said(),
         }

@@ -150,6 +150,7 @@ class MarketForm(EntryForm):
     """A day at market, as it begins."""
 
     names = ("place", "box", "minutes_away", "ice_kg", "note")
+    has_paper = False
     button = _("Open the day")
     instant_label = _("Loaded at")
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.instants import InstantForm
+from batches.forms.paper import PaperForm
 from batches.forms.shape import decimal_input
 from batches.models import Instrument
 from safety.quantities import Quantity
@@ -64,7 +64,7 @@ class FigureField(forms.CharField):
         )
 
 
-class ReadingForm(InstantForm):
+class ReadingForm(PaperForm):
     """One figure at one place with one instrument."""
 
     instant_label = "Read at"
@@ -96,6 +96,8 @@ class ReadingForm(InstantForm):
             "class": "big__value",
             "data-pad-for": "value",
         }
+        self.fields["from_paper"].widget.attrs["class"] = "form-check-input"
+        self.fields["paper_initials"].widget.attrs["class"] = "form-control"
         self.fields["unit"].choices = units_of(quantity)
         self.fields["place"].choices = [
             (SLOWEST, "slowest" if quantity.instrument == "temperature" else "whole"),
@@ -134,4 +136,5 @@ class ReadingForm(InstantForm):
             "occurred_at": data["instant"],
             "outside_window": data["outside_window"],
             "entry_id": data["entry_id"],
+            "paper_initials": self.paper_said(),
         }

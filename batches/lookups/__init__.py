@@ -1,5 +1,11 @@
 """Every read of the record that is more than one row by its key, scoped by producer."""
 
+from batches.lookups.conditions import (
+    Asked,
+    conditions_asked,
+    day_at,
+    is_month_open,
+)
 from batches.lookups.deviations import (
     DeviationState,
     deviation_of,
@@ -104,6 +110,7 @@ from batches.lookups.reviews import (
 from batches.lookups.trail import TrailFilters, trail_filters, trail_of
 
 __all__ = [
+    "Asked",
     "BatchRecords",
     "DeviationState",
     "Due",
@@ -128,6 +135,8 @@ __all__ = [
     "buyers_of",
     "by_other",
     "checks_of",
+    "conditions_asked",
+    "day_at",
     "deviation_of",
     "deviations_of",
     "due_entries",
@@ -140,6 +149,7 @@ __all__ = [
     "in_stock",
     "instrument_of",
     "instruments_of",
+    "is_month_open",
     "is_on_hold",
     "is_open",
     "is_second_step_asked",

@@ -9,6 +9,7 @@ from django.db.models import Case, F, Max, OuterRef, QuerySet, Subquery, When
 
 from batches.models import (
     Batch,
+    BrineMix,
     Dispatch,
     Instrument,
     InstrumentCheck,
@@ -25,6 +26,7 @@ from batches.models import (
     Reading,
     Remark,
     SecondStepRule,
+    SoakBreak,
     Statement,
     StepMark,
     StockCount,
@@ -34,6 +36,7 @@ from batches.models.append_only import Correctable
 
 # The kinds of row that can be corrected, by the word in their address.
 KINDS: dict[str, type[Correctable]] = {
+    "brine": BrineMix,
     "check": InstrumentCheck,
     "date": NamedDate,
     "dispatch": Dispatch,
@@ -42,6 +45,7 @@ KINDS: dict[str, type[Correctable]] = {
     "packing": Packing,
     "reading": Reading,
     "remark": Remark,
+    "soak-break": SoakBreak,
     "statement": Statement,
     "step": StepMark,
     "stock-count": StockCount,

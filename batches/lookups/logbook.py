@@ -6,19 +6,25 @@ from typing import Any
 
 from django.db.models import CharField, Count, Max, QuerySet, Value
 
+from batches.lookups.conditions import conditions_asked
 from batches.lookups.now import RunningBatch
 from batches.models import (
     Complaint,
+    ConditionTiming,
     FollowUp,
+    GaugeCheck,
     HiddenCondition,
     MaintenanceRecord,
     Premises,
     Producer,
+    Recall,
     ReceivingCheck,
+    SampleTest,
     SanitationRound,
     SupplierDocument,
     TrainingRecord,
     Visit,
+    WorkChange,
 )
 from batches.models.logbook import LogEntry
 from safety.limits import figure
@@ -38,15 +44,26 @@ MODELS: dict[str, type[LogEntry]] = {
     "documents": SupplierDocument,
     "maintenance": MaintenanceRecord,
     "follow-ups": FollowUp,
+    "tests": SampleTest,
+    "gauges": GaugeCheck,
+    "changes": WorkChange,
+    "recalls": Recall,
     "conditions": HiddenCondition,
+    "timings": ConditionTiming,
 }
 # The column with the day on which something is due again, and what it is due for.
 DUE: dict[str, tuple[str, tuple[str, ...]]] = {
     "training": ("again_by", ("person", "course")),
     "documents": ("valid_until", ("supplier", "what")),
     "maintenance": ("again_by", ("equipment",)),
+    "gauges": ("again_by", ("gauge",)),
 }
-DEED = {"training": "train again", "documents": "runs out", "maintenance": "due again"}
+DEED = {
+    "training": "train again",
+    "documents": "runs out",
+    "maintenance": "due again",
+    "gauges": "check again",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +84,12 @@ class SanitationToday:
     made: tuple[SanitationRound, ...]
     open: tuple[str, ...]
 
+    @property
+    def open_words(self) -> str:
+        """Return the open rounds by their names."""
+        labels = dict(SanitationRound.Moment.choices)
+        return ", ".join(str(labels[each]).lower() for each in self.open)
+
 
 def entries_of(producer: Producer, kind: str) -> QuerySet[Any]:
     """Return every entry of a kind, corrected ones too, newest first."""
@@ -74,6 +97,8 @@ def entries_of(producer: Producer, kind: str) -> QuerySet[Any]:
         "receiving": ("lot",),
         "complaints": ("batch",),
         "follow-ups": ("complaint", "visit"),
+        "changes": ("product",),
+        "recalls": ("batch",),
     }
     found = (
         MODELS[kind]
@@ -239,9 +264,11 @@ def sanitation_today(
     places = {each.batch.premises_id: each.batch.premises for each in running}
     found = []
     for premises in places.values():
-        made = tuple(rounds_on(premises, now.astimezone(premises.zone).date()))
+        today = now.astimezone(premises.zone).date()
+        made = tuple(rounds_on(premises, today))
         done = {each.moment for each in made}
-        left = tuple(each for each in SanitationRound.Moment.values if each not in done)
+        asked = conditions_asked(premises).rounds(today)
+        left = tuple(each for each in asked if each not in done)
         if left:
             found.append(SanitationToday(premises, made, left))
     return found

@@ -214,7 +214,7 @@ def account_of(case: RecallCase, *, at: datetime) -> Account:
     """Return where every package is at an instant, in a fixed number of questions."""
     batches = list(
         Batch.objects
-        .filter(recalls__case=case)
+        .filter(recall_cases__case=case)
         .select_related("product", "premises")
         .order_by("started_at", "pk")
     )

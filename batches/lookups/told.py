@@ -6,6 +6,9 @@ from datetime import date, datetime, time, timedelta
 
 from django.db.models import QuerySet
 
+from batches.lookups.brines import Brined, brined_of
+from batches.lookups.changed import Changed, changed_of
+from batches.lookups.conditions import MONTH, Asked, conditions_asked
 from batches.lookups.deviations import (
     DeviationState,
     releases_of,
@@ -20,10 +23,8 @@ from batches.models import (
     Complaint,
     Deviation,
     FollowUp,
-    HiddenCondition,
     MarketCount,
     MarketDay,
-    PlanSignature,
     Premises,
     Reading,
     Release,
@@ -31,7 +32,6 @@ from batches.models import (
     SanitationRound,
     TrainingRecord,
 )
-from batches.planning import schedule_of
 
 # The steps during which the day's rounds of cleaning are asked for.
 WORKED = ("heating", "smoking", "drying", "packing")
@@ -70,16 +70,17 @@ class Told:
     reworks: tuple[Rework, ...]
     days: tuple[date, ...]
     rounds: tuple[SanitationRound, ...] | None
-    hidden: tuple[HiddenCondition, ...]
+    asked: Asked | None
     training: tuple[TrainingRecord, ...] | None
     complaints: tuple[Complained, ...]
     stock: Stock
     markets: tuple[Market, ...]
-    is_new_schedule: bool | None
+    changed: Changed
+    brined: Brined
 
 
 def told_of(records: BatchRecords) -> Told:
-    """Return what other records tell of a batch; a fixed number of queries."""
+    """Return what other records tell of a batch; its rows add no queries."""
     batch = records.batch
     days = days_of_work(records)
     rounds = _rounds(batch.premises, days)
@@ -95,12 +96,13 @@ def told_of(records: BatchRecords) -> Told:
         reworks=reworks_of(batch),
         days=days,
         rounds=rounds,
-        hidden=_hidden(batch.premises) if rounds else (),
+        asked=conditions_asked(batch.premises) if days and rounds is not None else None,
         training=training or None,
         complaints=_complaints(batch),
         stock=stock_of(batch),
         markets=_markets(records),
-        is_new_schedule=_is_new_schedule(batch),
+        changed=changed_of(records),
+        brined=brined_of(records),
     )
 
 
@@ -119,7 +121,8 @@ def _rounds(
     premises: Premises, days: Iterable[date]
 ) -> tuple[SanitationRound, ...] | None:
     days = tuple(days)
-    kept = SanitationRound.objects.current().filter(premises=premises)
+    every = SanitationRound.objects.current().filter(premises=premises)
+    kept = every.exclude(moment=MONTH)
     if not days:
         return () if kept.exists() else None
     start, end = (
@@ -133,10 +136,6 @@ def _rounds(
         .order_by("occurred_at", "pk")
     )
     return found if found or kept.exists() else None
-
-
-def _hidden(premises: Premises) -> tuple[HiddenCondition, ...]:
-    return tuple(HiddenCondition.objects.current().filter(premises=premises))
 
 
 def _complaints(batch: Batch) -> tuple[Complained, ...]:
@@ -215,23 +214,3 @@ def _back_at(days: Iterable[MarketDay]) -> dict[int, datetime]:
     for row in counts.order_by("-occurred_at"):
         found[wanted[row.market_id]] = row.occurred_at
     return found
-
-
-def _is_new_schedule(batch: Batch) -> bool | None:
-    """Say whether it is the first batch of a schedule that replaced another.
-
-    None without a plan: nobody said by which schedule it is made.
-    """
-    plan = batch.plan
-    if plan is None:
-        return None
-    before = (
-        PlanSignature.objects
-        .filter(product=plan.product_id, number__lt=plan.number)
-        .order_by("-number")
-        .first()
-    )
-    if before is None or schedule_of(before) == schedule_of(plan):
-        return False
-    first = Batch.objects.filter(plan=plan).order_by("started_at", "pk").first()
-    return first is not None and first.pk == batch.pk

@@ -80,7 +80,7 @@ class Migration(migrations.Migration):
                     "batch",
                     models.ForeignKey(
                         on_delete=django.db.models.deletion.PROTECT,
-                        related_name="recalls",
+                        related_name="recall_cases",
                         to="batches.batch",
                     ),
                 ),

@@ -9,6 +9,7 @@ from batches.models.access import (
     WrongPassword,
 )
 from batches.models.batch import Batch, BatchLot
+from batches.models.brine import BrineMix, SoakBreak
 from batches.models.deviation import (
     Deviation,
     Disposition,
@@ -62,19 +63,29 @@ from batches.models.release import FindingRow, FindingSet, Release
 from batches.models.review import Review, ReviewRule
 from batches.models.trace import Trace
 from batches.models.trail import TrailEvent
+from batches.models.worklog import (
+    ConditionTiming,
+    GaugeCheck,
+    Recall,
+    SampleTest,
+    WorkChange,
+)
 
 __all__ = [
     "AuthorityLetter",
     "Batch",
     "BatchLot",
+    "BrineMix",
     "Buyer",
     "Complaint",
+    "ConditionTiming",
     "Deviation",
     "Dispatch",
     "Disposition",
     "FindingRow",
     "FindingSet",
     "FollowUp",
+    "GaugeCheck",
     "GivenSignature",
     "HiddenCondition",
     "Hold",
@@ -103,6 +114,7 @@ __all__ = [
     "Product",
     "Reading",
     "Reassessment",
+    "Recall",
     "RecallBatch",
     "RecallCase",
     "RecallContact",
@@ -114,9 +126,11 @@ __all__ = [
     "Review",
     "ReviewRule",
     "Rework",
+    "SampleTest",
     "SanitationAnswer",
     "SanitationRound",
     "SecondStepRule",
+    "SoakBreak",
     "Statement",
     "StepMark",
     "StockCount",
@@ -126,5 +140,6 @@ __all__ = [
     "TrailEvent",
     "TrainingRecord",
     "Visit",
+    "WorkChange",
     "WrongPassword",
 ]

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.db import models
+from django.utils.translation import gettext as _
 
 from batches.models.append_only import Correctable
 from batches.models.batch import Batch
@@ -15,18 +16,43 @@ LATE_AFTER = timedelta(minutes=30)  # own figure: written down this long after i
 
 
 class Entry(Correctable):
-    """One thing said of one batch, by one person, at one instant; never changed."""
+    """One thing said of one batch, by one person, at one instant; never changed.
+
+    What was written on paper first (``from_paper``) has the initials that stand there,
+    none where nobody signed it; ``by`` is who typed it in, ``recorded_at`` when.
+    """
 
     batch = models.ForeignKey(Batch, models.PROTECT, related_name="%(class)ss")
     entry_id = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
 
+    from_paper = models.BooleanField(default=False)
+    paper_initials = models.CharField(max_length=8, blank=True)
+
     class Meta(Correctable.Meta):
         abstract = True
+        constraints = [
+            *Correctable.Meta.constraints,
+            models.CheckConstraint(
+                condition=models.Q(from_paper=True) | models.Q(paper_initials=""),
+                name="%(class)s_initials_of_paper",
+            ),
+        ]
 
     @property
     def claimed_at(self) -> datetime | None:
         """Return the instant at which it was seen or done, if the entry claims one."""
         return getattr(self, "occurred_at", None)
+
+    @property
+    def by_whom(self) -> str:
+        """Return the initials beside an entry; of a copied one those on the paper, too."""
+        typist = self.by.initials
+        if not self.from_paper:
+            return typist
+        whose = {"whose": self.paper_initials, "typist": typist}
+        if self.paper_initials:
+            return _("from paper signed %(whose)s, typed in by %(typist)s") % whose
+        return _("from paper without initials, typed in by %(typist)s") % whose
 
     @property
     def is_late(self) -> bool:

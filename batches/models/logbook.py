@@ -48,18 +48,25 @@ class LogEntry(Correctable):
 
 
 class SanitationRound(LogEntry):
-    """One walk past the conditions of cleanliness."""
+    """One walk past the conditions of cleanliness.
+
+    ``asked`` are those that were to be looked at on it; None for an old row, in which
+    nobody kept them.
+    """
 
     ACT: ClassVar[str] = "sanitation.looked-at"
 
     class Moment(models.TextChoices):
         BEFORE = "before", "Before work"
+        START = "start", "At the start of work"
         DURING = "during", "During work"
         AFTER = "after", "After work"
+        MONTH = "month", "Once a month"
 
     moment = models.CharField(max_length=8, choices=Moment.choices)
     sanitizer = models.CharField(max_length=60, blank=True)
     sanitizer_ppm = ExactDecimalField(null=True, blank=True)
+    asked = models.JSONField(null=True, blank=True)
 
     def __str__(self) -> str:
         return self.get_moment_display()

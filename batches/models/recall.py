@@ -39,7 +39,7 @@ class RecallBatch(Told):
     ACT: ClassVar[str] = "recall-batch.named"
 
     case = models.ForeignKey(RecallCase, models.PROTECT, related_name="batches")
-    batch = models.ForeignKey(Batch, models.PROTECT, related_name="recalls")
+    batch = models.ForeignKey(Batch, models.PROTECT, related_name="recall_cases")
 
     class Meta(Told.Meta):
         constraints = [

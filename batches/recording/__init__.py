@@ -11,6 +11,8 @@ from batches.recording.accounts import (
     note_sign_in,
     note_sign_in_refused,
 )
+from batches.recording.brine import interrupt_soak, mix_brine
+from batches.recording.conditions import time_condition
 from batches.recording.containing import Contained, contain, contain_all
 from batches.recording.corrections import withdraw
 from batches.recording.deviations import (
@@ -87,6 +89,12 @@ from batches.recording.several import for_each
 from batches.recording.steps import mark_step, start_batch
 from batches.recording.taking_back import take_back_decision
 from batches.recording.traces import record_trace, store_logger_file
+from batches.recording.worklog import (
+    check_gauge,
+    record_change,
+    record_recall,
+    record_test,
+)
 
 __all__ = [
     "Contained",
@@ -105,6 +113,7 @@ __all__ = [
     "change_member",
     "change_password",
     "change_unit",
+    "check_gauge",
     "check_lot",
     "close_deviation",
     "confirm_second_step",
@@ -122,8 +131,10 @@ __all__ = [
     "give_link",
     "hide_condition",
     "hold",
+    "interrupt_soak",
     "keep_document",
     "mark_step",
+    "mix_brine",
     "note_code_refused",
     "note_locked_out",
     "note_sign_in",
@@ -136,15 +147,18 @@ __all__ = [
     "read_lab_result",
     "reassess",
     "receive_lot",
+    "record_change",
     "record_check",
     "record_complaint",
     "record_date",
     "record_lab_result",
     "record_maintenance",
     "record_reading",
+    "record_recall",
     "record_remark",
     "record_sanitation",
     "record_statement",
+    "record_test",
     "record_trace",
     "record_training",
     "record_view",
@@ -171,5 +185,6 @@ __all__ = [
     "take_back",
     "take_back_decision",
     "take_out_of_use",
+    "time_condition",
     "withdraw",
 ]

@@ -56,6 +56,7 @@ def dispatch(
     corrects: Dispatch | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> Dispatch:
     """Write down that packages left the stock, to whom and why, or that some came back.
 
@@ -78,7 +79,7 @@ def dispatch(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(Dispatch, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=Dispatch)
@@ -148,6 +149,7 @@ def count_for_market(
     corrects: MarketCount | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> MarketCount:
     """Write down how many packages of a batch went into the box, or came home in it."""
     batch = rows.locked(batch)
@@ -163,7 +165,7 @@ def count_for_market(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(MarketCount, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=MarketCount)

@@ -43,11 +43,13 @@ def record_reading(
     reason: str = "",
     outside_window: bool = False,
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> Reading:
     """Write down one figure that was read.
 
     ``outside_window`` confirms a reading outside its step's window: it is kept and
-    shown, but not judged.
+    shown, but not judged. ``paper_initials`` are those on the paper from which it is
+    copied, empty where nobody signed it; None where it is first written down here.
     """
     batch = rows.locked(batch)
     guards.check_member(by, batch.producer)
@@ -64,7 +66,7 @@ def record_reading(
         "lab_result": lab_result,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(Reading, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=Reading)
@@ -90,6 +92,7 @@ def record_statement(
     corrects: Statement | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> Statement:
     """Put on record that a thing complies, or that it does not."""
     batch = rows.locked(batch)
@@ -101,7 +104,7 @@ def record_statement(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(Statement, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=Statement)
@@ -121,6 +124,7 @@ def record_date(
     corrects: NamedDate | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> NamedDate:
     """Put a date on record, such as the use-by date; it may lie ahead.
 
@@ -134,7 +138,7 @@ def record_date(
         "occurs_at": occurs_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(NamedDate, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=NamedDate)
@@ -168,6 +172,7 @@ def record_remark(
     corrects: Remark | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> Remark:
     """Write down words about a batch, or about one of its steps."""
     batch = rows.locked(batch)
@@ -179,7 +184,7 @@ def record_remark(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(Remark, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=Remark)

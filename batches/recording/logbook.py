@@ -11,6 +11,7 @@ from django.db import transaction
 
 from batches.errors import RecordError
 from batches.logbook import CONDITION_BY_ID
+from batches.lookups.conditions import conditions_asked, day_at
 from batches.models import (
     Batch,
     Complaint,
@@ -70,6 +71,7 @@ def record_sanitation(
         "moment": guards.check_text("moment", moment, "when in the day"),
         "sanitizer": sanitizer.strip(),
         "sanitizer_ppm": sanitizer_ppm,
+        "asked": _asked(premises, moment, entry["occurred_at"]),
     }
     row, is_new = _logged(SanitationRound, premises, content, **entry)
     if not is_new:
@@ -94,7 +96,7 @@ def hide_condition(
     premises: Premises, *, condition: str, why: str, **entry: Any
 ) -> HiddenCondition:
     """Say that a condition does not exist at these premises; the reason is kept."""
-    _check_condition(condition)
+    check_condition(condition)
     hidden = HiddenCondition.objects.current().filter(
         premises=premises, condition=condition
     )
@@ -103,7 +105,7 @@ def hide_condition(
             "condition", "This condition is already left out here.", "already-hidden"
         )
     why = guards.check_text("why", why, "why it does not exist here")
-    return _row(HiddenCondition, premises, {"condition": condition, "why": why}, entry)
+    return enter(HiddenCondition, premises, {"condition": condition, "why": why}, entry)
 
 
 @transaction.atomic
@@ -125,7 +127,7 @@ def record_training(
         "may_do": may_do.strip(),
         "again_by": again_by,
     }
-    return _row(TrainingRecord, premises, content, entry)
+    return enter(TrainingRecord, premises, content, entry)
 
 
 @transaction.atomic
@@ -161,7 +163,7 @@ def record_complaint(
         "contact": contact.strip(),
         "batch": batch,
     }
-    return _row(Complaint, premises, content, entry)
+    return enter(Complaint, premises, content, entry)
 
 
 @transaction.atomic
@@ -187,7 +189,7 @@ def record_visit(
         "promised": promised.strip(),
         "answer_by": answer_by,
     }
-    return _row(Visit, premises, content, entry)
+    return enter(Visit, premises, content, entry)
 
 
 @transaction.atomic
@@ -213,7 +215,7 @@ def follow_up(
         "state": state,
         "about_plan": about_plan if is_complaint else "",
     }
-    return _row(FollowUp, of.premises, content, entry)
+    return enter(FollowUp, of.premises, content, entry)
 
 
 @transaction.atomic
@@ -241,7 +243,7 @@ def keep_document(
         content |= {
             name: getattr(before, name) for name in ("name", "size", "sha256")
         } | {"content": before.content.name}
-    return _row(SupplierDocument, premises, content, entry)
+    return enter(SupplierDocument, premises, content, entry)
 
 
 @transaction.atomic
@@ -261,7 +263,7 @@ def record_maintenance(
         "done_by": done_by.strip(),
         "again_by": again_by,
     }
-    return _row(MaintenanceRecord, premises, content, entry)
+    return enter(MaintenanceRecord, premises, content, entry)
 
 
 @transaction.atomic
@@ -303,7 +305,7 @@ def check_lot(
         "papers": papers.strip(),
         "decision": decision,
     }
-    return _row(ReceivingCheck, premises, content, entry)
+    return enter(ReceivingCheck, premises, content, entry)
 
 
 @transaction.atomic
@@ -334,12 +336,13 @@ def take_back(row: LogEntry, *, reason: str, by: Member, at: datetime) -> LogEnt
     )
 
 
-def _row(
+def enter(
     model: type[LogEntry],
     premises: Premises,
     content: dict[str, Any],
     entry: dict[str, Any],
 ) -> Any:
+    """Add an entry of a kind, or return the one that this very form made before."""
     return _logged(model, premises, content, **entry)[0]
 
 
@@ -393,7 +396,8 @@ def _check_correction(
     guards.check_text("reason", reason, "why it is corrected")
 
 
-def _check_condition(condition: str) -> None:
+def check_condition(condition: str) -> None:
+    """Refuse a name that no condition of cleanliness has."""
     if condition not in CONDITION_BY_ID:
         raise RecordError(
             "condition",
@@ -404,7 +408,7 @@ def _check_condition(condition: str) -> None:
 
 
 def _check_answer(condition: str, found: str, put_right: str) -> None:
-    _check_condition(condition)
+    check_condition(condition)
     if found not in Found.values:
         raise RecordError(
             f"found_{condition}",
@@ -431,6 +435,13 @@ def _check_same_answers(
             "Open the page again and enter it anew.",
             "entry-id-used",
         )
+
+
+def _asked(premises: Premises, moment: str, occurred_at: datetime) -> list[str]:
+    """Return what is to be looked at on a round of that day, by what the place set."""
+    guards.check_aware("occurred_at", occurred_at)
+    day = day_at(premises, occurred_at)
+    return [each.id for each in conditions_asked(premises).conditions(moment, day)]
 
 
 def _kept(producer: Producer, name: str, data: bytes) -> dict[str, Any]:

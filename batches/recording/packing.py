@@ -42,6 +42,7 @@ def pack(
     corrects: Packing | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> Packing:
     """Write down how many packages were filled, of which kind, to be used by when.
 
@@ -65,7 +66,7 @@ def pack(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(Packing, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=Packing)
@@ -105,6 +106,7 @@ def count_stock(
     corrects: StockCount | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> StockCount:
     """Write down how many packages of a batch lie on the shelf; what that means is derived."""
     batch = rows.locked(batch)
@@ -116,7 +118,7 @@ def count_stock(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(StockCount, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=StockCount)

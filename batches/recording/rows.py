@@ -215,6 +215,19 @@ def identified(entry_id: UUID | str | None) -> dict[str, Any]:
     return {} if entry_id is None else {"entry_id": as_uuid(entry_id)}
 
 
+def on_paper(initials: str | None, corrects: Entry | None) -> dict[str, Any]:
+    """Return the columns that say whether an entry is copied from paper, and whose.
+
+    A correction of what came from paper came from there too, unless it says whose.
+    """
+    if initials is None:
+        return {
+            "from_paper": corrects is not None and corrects.from_paper,
+            "paper_initials": "" if corrects is None else corrects.paper_initials,
+        }
+    return {"from_paper": True, "paper_initials": initials.strip()}
+
+
 def _zone(row: Correctable) -> Any:
     premises = getattr(row.batch if isinstance(row, Entry) else row, "premises", None)
     return None if premises is None else premises.zone

@@ -99,6 +99,7 @@ def mark_step(
     corrects: StepMark | None = None,
     reason: str = "",
     entry_id: UUID | str | None = None,
+    paper_initials: str | None = None,
 ) -> StepMark:
     """Say that a step began or ended."""
     batch = rows.locked(batch)
@@ -111,7 +112,7 @@ def mark_step(
         "occurred_at": occurred_at,
         "corrects": corrects,
         "reason": reason.strip(),
-    }
+    } | rows.on_paper(paper_initials, corrects)
     if (before := rows.repeated(StepMark, entry_id, content)) is not None:
         return before
     rows.check_correction(corrects, reason, of=batch, kind=StepMark)

@@ -105,6 +105,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
         "audit_before": found_before(records, told, now=at),
         "sheet": sheet_of(records, judgement),
         "case": case_of(records, judgement, told),
+        "brined": told.brined.current,
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,
         "preferred": request.member.temperature_unit,

@@ -42,7 +42,7 @@ class Clerk:
         return Written(
             at=claimed or shown or row.recorded_at,
             text=text,
-            by=row.by.initials,
+            by=getattr(row, "by_whom", row.by.initials),
             recorded_at=row.recorded_at,
             is_late=bool(getattr(row, "is_late", False)),
             is_replaced=correction is not None,

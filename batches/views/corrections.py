@@ -43,6 +43,8 @@ TITLES = {
     "statement": "a statement",
     "date": "a date",
     "remark": "a remark",
+    "brine": "a brine",
+    "soak-break": "a time outside the brine",
     "trace": "a logger’s series",
     "lab-result": "a laboratory report",
     "packing": "a packing",

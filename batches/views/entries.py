@@ -37,7 +37,7 @@ def step_mark(request: HttpRequest, batch: Batch) -> HttpResponse:
     """Say that a step begins or ends."""
     step = request.GET.get("step", "")
     edge = request.GET.get("edge", StepMark.Edge.START)
-    form = _form(
+    form = form_of(
         StepForm, request, batch, initial={"step": step or STEPS[0], "edge": edge}
     )
     heading = "A step begins or ends"
@@ -45,7 +45,7 @@ def step_mark(request: HttpRequest, batch: Batch) -> HttpResponse:
         verb = "ends" if edge == StepMark.Edge.END else "begins"
         heading = f"{CONTROL_POINTS[step].title}: {verb}"
     facts = batch.product.evidence(batch.premises).facts
-    return _answer(
+    return answered(
         request,
         batch,
         form,
@@ -63,14 +63,14 @@ def statement(request: HttpRequest, batch: Batch) -> HttpResponse:
     records = records_of(batch)
     findings = judge(records, judged_at=now()).findings
     asked = statements_asked(findings, records) or (OTHER_STATEMENT,)
-    form = _form(
+    form = form_of(
         StatementForm,
         request,
         batch,
         asked=asked,
         initial={"what": request.GET.get("what", "")},
     )
-    return _answer(
+    return answered(
         request,
         batch,
         form,
@@ -87,14 +87,14 @@ def date(request: HttpRequest, batch: Batch) -> HttpResponse:
     records = records_of(batch)
     findings = judge(records, judged_at=now()).findings
     asked = dates_asked(findings, records) or ((USE_BY, "use by"),)
-    form = _form(
+    form = form_of(
         DateForm,
         request,
         batch,
         asked=asked,
         initial={"what": request.GET.get("what", asked[0][0])},
     )
-    return _answer(
+    return answered(
         request,
         batch,
         form,
@@ -108,10 +108,10 @@ def date(request: HttpRequest, batch: Batch) -> HttpResponse:
 @with_batch
 def remark(request: HttpRequest, batch: Batch) -> HttpResponse:
     """Write words about the batch or a step."""
-    form = _form(
+    form = form_of(
         RemarkForm, request, batch, initial={"step": request.GET.get("step", "")}
     )
-    return _answer(
+    return answered(
         request,
         batch,
         form,
@@ -125,8 +125,8 @@ def remark(request: HttpRequest, batch: Batch) -> HttpResponse:
 @with_batch
 def lab_result(request: HttpRequest, batch: Batch) -> HttpResponse:
     """Write down what a laboratory found, or that samples were sent."""
-    form = _form(LabForm, request, batch)
-    return _answer(
+    form = form_of(LabForm, request, batch)
+    return answered(
         request,
         batch,
         form,
@@ -139,9 +139,10 @@ def lab_result(request: HttpRequest, batch: Batch) -> HttpResponse:
     )
 
 
-def _form(
+def form_of(
     kind: type[Any], request: HttpRequest, batch: Batch, **more: Any
 ) -> InstantForm:
+    """Return a form about a batch, filled in with what was sent."""
     return kind(
         request.POST or None,
         zone=batch.premises.zone,
@@ -151,7 +152,7 @@ def _form(
     )
 
 
-def _answer(
+def answered(
     request: HttpRequest,
     batch: Batch,
     form: Any,

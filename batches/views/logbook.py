@@ -15,9 +15,10 @@ from django.urls import reverse
 
 from batches import lookups, recording
 from batches.forms import logbook as forms
+from batches.forms import worklog
 from batches.forms.correction import TakeBackForm
-from batches.logbook import CONDITIONS, KINDS
-from batches.logsheet import cells, fate, summary, titles
+from batches.logbook import CONDITION_BY_ID, CONDITIONS, KINDS, Condition
+from batches.logsheet import cells, fate, in_words, summary, titles
 from batches.models import Premises, SanitationRound
 from batches.models.logbook import LogEntry
 from batches.views.access import for_members
@@ -44,9 +45,14 @@ DESKS = {
     "visits": Desk(forms.VisitForm, recording.record_visit),
     "documents": Desk(forms.DocumentForm, recording.keep_document),
     "maintenance": Desk(forms.MaintenanceForm, recording.record_maintenance),
+    "tests": Desk(worklog.TestForm, recording.record_test),
+    "gauges": Desk(worklog.GaugeForm, recording.check_gauge),
+    "changes": Desk(worklog.ChangeForm, recording.record_change),
+    "recalls": Desk(worklog.RecallForm, recording.record_recall),
 }
 FOLLOWED = ("complaints", "visits")
-ONLY_TAKEN_BACK = ("follow-ups", "conditions")
+OF_PLACES = ("conditions", "timings")
+ONLY_TAKEN_BACK = ("follow-ups", *OF_PLACES)
 
 
 @for_members
@@ -67,6 +73,7 @@ def logbook(request: HttpRequest) -> HttpResponse:
             for slug, kind in KINDS.items()
         ],
         "sanitation": lookups.sanitation_today(running, now=at),
+        "of_month": [place for place in places if lookups.is_month_open(place, now=at)],
         "zone": places[0].zone,
         "today": at.astimezone(places[0].zone).date(),
         "kept": lookups.years_kept(request.producer),
@@ -94,7 +101,6 @@ def log_list(request: HttpRequest, kind: str) -> HttpResponse:
         ],
         "years": years,
         "cited": cited,
-        "moments": Moment.choices if kind == "sanitation" else (),
     }
     return render(request, "logbook/list.html", context)
 
@@ -118,6 +124,8 @@ def log_add(request: HttpRequest, kind: str) -> HttpResponse:
         if kind == "receiving" and not form.lots
         else "",
         "moments": _moments(request) if kind == "sanitation" else (),
+        "places": _places(request) if kind == "sanitation" else (),
+        "here": _place(request) if kind == "sanitation" else None,
     }
     template = "sanitation" if kind == "sanitation" else "form"
     return render(request, f"logbook/{template}.html", context)
@@ -213,18 +221,22 @@ def log_file(request: HttpRequest, pk: int) -> HttpResponse:
 
 @for_members
 def conditions(request: HttpRequest) -> HttpResponse:
-    """Show the conditions of cleanliness and which of them do not exist here."""
-    places = [
-        {
-            "premises": place,
-            "rows": [
-                {"condition": each, "hidden": hidden.get(each.id)}
-                for each in CONDITIONS
-            ],
-        }
-        for place in _places(request)
-        for hidden in [lookups.hidden_conditions(place)]
-    ]
+    """Show, for each place, which conditions are looked at there, and on which rounds."""
+    at = now()
+    places = []
+    for place in _places(request):
+        asked, today = lookups.conditions_asked(place), lookups.day_at(place, at)
+        hidden = lookups.hidden_conditions(place)
+        rows = [
+            {
+                "condition": each,
+                "hidden": hidden.get(each.id),
+                "moments": in_words(asked.moments_of(each, today)),
+                "timing": asked.timing(each.id),
+            }
+            for each in CONDITIONS
+        ]
+        places.append({"premises": place, "rows": rows})
     context = {"places": places, "kind": KINDS["sanitation"]}
     return render(request, "logbook/conditions.html", context)
 
@@ -232,30 +244,87 @@ def conditions(request: HttpRequest) -> HttpResponse:
 @for_members
 def condition_hide(request: HttpRequest, condition: str) -> HttpResponse:
     """Say that a condition does not exist at the premises."""
-    told = next((each for each in CONDITIONS if each.id == condition), None)
-    if told is None:
+    told = _condition(condition)
+    return _set_condition(
+        request,
+        forms.HideForm,
+        lambda place, **wanted: recording.hide_condition(
+            place, condition=condition, **wanted
+        ),
+        kind="conditions",
+        heading=f"{told.title}: not here",
+        lead=told.look,
+        done=f"{told.title} is left out; the reason is kept.",
+    )
+
+
+@for_members
+def condition_time(request: HttpRequest, condition: str) -> HttpResponse:
+    """Say on which rounds a condition is looked at at the premises."""
+    told, place = _condition(condition), _place(request)
+    asked = lookups.conditions_asked(place)
+    return _set_condition(
+        request,
+        worklog.TimingForm,
+        lambda place, **wanted: recording.time_condition(
+            place, condition=condition, **wanted
+        ),
+        kind="timings",
+        heading=f"{told.title}: when",
+        lead=told.look,
+        done=f"{told.title}: the rounds are set.",
+        initial={"moments": asked.moments_of(told, lookups.day_at(place, now()))},
+    )
+
+
+def _condition(condition: str) -> Any:
+    if condition not in CONDITION_BY_ID:
         raise Http404("There is no such condition.")
-    places, at = _places(request), now()
-    form = forms.HideForm(
+    return CONDITION_BY_ID[condition]
+
+
+def _set_condition(
+    request: HttpRequest,
+    kind_of_form: type[forms.LogForm],
+    write: Callable[..., Any],
+    *,
+    kind: str,
+    heading: str,
+    lead: str,
+    done: str,
+    initial: dict[str, Any] | None = None,
+) -> HttpResponse:
+    """Show the form of one place's condition, or record what it says."""
+    place, at = _place(request), now()
+    form = kind_of_form(
         request.POST or None,
-        places=places,
-        zone=places[0].zone,
+        places=[place],
+        zone=place.zone,
         now=at,
         cancel=reverse("conditions"),
+        initial=initial or {},
     )
     if request.method == "POST" and form.is_valid():
-        wanted = form.wanted() | _said_before(request, "conditions", form)
-        done = attempt(
-            form,
-            lambda: recording.hide_condition(
-                form.place, condition=condition, **wanted, by=request.member, at=at
-            ),
+        wanted = form.wanted() | _said_before(request, kind, form)
+        row = attempt(
+            form, lambda: write(form.place, **wanted, by=request.member, at=at)
         )
-        if done is not None:
-            messages.success(request, f"{told.title} is left out; the reason is kept.")
+        if row is not None:
+            messages.success(request, done)
             return redirect("conditions")
-    context = {"form": form, "heading": f"{told.title}: not here", "lead": told.look}
+    context = {
+        "form": form,
+        "heading": heading,
+        "lead": f"{place.name}. {lead}" if len(_places(request)) > 1 else lead,
+    }
     return render(request, "batches/form.html", context)
+
+
+def _place(request: HttpRequest) -> Premises:
+    """Return the place that the address names; the first one where it names none."""
+    places = _places(request)
+    asked = request.GET.get("premises", "")
+    return next((place for place in places if str(place.pk) == asked), places[0])
 
 
 def _places(request: HttpRequest) -> list[Premises]:
@@ -276,7 +345,7 @@ def _entry(request: HttpRequest, kind: str, pk: int) -> Any:
 
 
 def _back(kind: str) -> str:
-    if kind == "conditions":
+    if kind in OF_PLACES:
         return reverse("conditions")
     if kind == "follow-ups":
         return reverse("log-list", args=["complaints"])
@@ -290,21 +359,19 @@ def _form(
     producer = request.producer
     more: dict[str, Any] = {}
     if kind == "sanitation":
+        places = [row.premises if row else _place(request)]
         moment = _moment(request) if row is None else getattr(row, "moment", "")
-        hidden = lookups.hidden_conditions(row.premises if row else places[0])
         more["initial"] = {"moment": moment}
-        more["asked"] = [
-            each
-            for each in CONDITIONS
-            if moment in each.moments and each.id not in hidden
-        ]
+        more["asked"] = _asked(places[0], moment, row)
     elif kind == "receiving":
         lots = lookups.lots_of(producer)
         more["lots"] = [row.lot] if row else _unchecked(request, lots)
         more["preferred"] = request.member.temperature_unit
         more["initial"] = {"lot": request.GET.get("lot", "")} if row is None else {}
-    elif kind == "complaints":
+    elif kind == "complaints" or kind == "recalls":
         more["batches"] = list(lookups.batches_of(producer)[:OFFERED])
+    elif kind == "changes":
+        more["products"] = list(lookups.products_of(producer))
     elif kind == "documents":
         more["max_mb"] = settings.BRINEWRIGHT_MAX_UPLOAD_MB
     is_sent = request.method == "POST" and is_bound
@@ -318,6 +385,16 @@ def _form(
         cancel=reverse("log-list", args=[kind]),
         **more,
     )
+
+
+def _asked(place: Premises, moment: str, row: LogEntry | None) -> list[Condition]:
+    """Return what is looked at on a round; on a corrected one also what was answered."""
+    at = now() if row is None else row.occurred_at
+    asked = lookups.conditions_asked(place)
+    found = {each.id for each in asked.conditions(moment, lookups.day_at(place, at))}
+    if isinstance(row, SanitationRound):
+        found |= {answer.condition for answer in row.answers.all()}
+    return [each for each in CONDITIONS if each.id in found]
 
 
 def _unchecked(request: HttpRequest, lots: Any) -> list[Any]:
@@ -350,16 +427,25 @@ def _moment(request: HttpRequest) -> str:
     asked = request.POST.get("moment") or request.GET.get("moment", "")
     if asked in Moment.values:
         return asked
-    left = [moment for moment, _, made in _moments(request) if not made]
+    rounds = _moments(request)
+    of_today = [each for each in rounds if each[0] != Moment.MONTH] or rounds
+    left = [moment for moment, _, made in of_today if not made]
     return left[0] if left else str(Moment.DURING)
 
 
 def _moments(request: HttpRequest) -> list[tuple[str, str, bool]]:
-    """Return the rounds of today, each with whether it was made."""
-    place = _places(request)[0]
-    today = now().astimezone(place.zone).date()
+    """Return the rounds that the place asks for today, each with whether it was made."""
+    place, at = _place(request), now()
+    today = lookups.day_at(place, at)
     made = {each.moment for each in lookups.rounds_on(place, today)}
-    return [(value, label, value in made) for value, label in Moment.choices]
+    asked = lookups.conditions_asked(place)
+    if not lookups.is_month_open(place, now=at):
+        made.add(Moment.MONTH)
+    return [
+        (value, label, value in made)
+        for value, label in Moment.choices
+        if asked.conditions(value, today)
+    ]
 
 
 def _row(
@@ -367,7 +453,7 @@ def _row(
 ) -> dict[str, Any]:
     said = list(zip(titles(kind), cells(kind, row, replaced), strict=True))[1:-2]
     if kind == "sanitation":
-        said = summary(row, ())
+        said = summary(row)
     is_current = row.pk not in replaced and not row.withdrawn
     keys = lookups.versions(row) if kind in FOLLOWED and is_current else []
     return {

@@ -57,7 +57,7 @@ def record_read(
         StepRead(view, in_order(_of_step(records, view.name, clerk)))
         for view in sheet.steps
     )
-    others = in_order(_others(records, clerk))
+    others = in_order([*_others(records, clerk), *_brined(read, clerk)])
     laboratory = in_order(_laboratory(records, read, clerk))
     packages = in_order(_packages(read, clerk))
     cases, rest = cases_of(read.rows, clerk), rest_of(read.rows, clerk)
@@ -123,6 +123,14 @@ def _others(records: BatchRecords, clerk: Clerk) -> Iterator[Written]:
     for row in records.remarks.all:
         if not row.withdrawn and not row.step:
             yield clerk.row("remark", row, records.remarks, row.text)
+
+
+def _brined(read: Read, clerk: Clerk) -> Iterator[Written]:
+    for kind in ("brine", "soak-break"):
+        rows: Rows[Any] = Rows(read.rows[kind])
+        for row in rows.all:
+            if not row.withdrawn:
+                yield clerk.row(kind, row, rows, f"Brine: {row}")
 
 
 def _laboratory(records: BatchRecords, read: Read, clerk: Clerk) -> Iterator[Written]:

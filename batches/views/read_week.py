@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from batches.logbook import KINDS
 from batches.logsheet import COLUMNS, summary
-from batches.lookups import Rows, hidden_conditions
+from batches.lookups import Rows
 from batches.lookups.reviews import Read
 from batches.models import Member
 from batches.packagewords import words
@@ -19,7 +19,11 @@ from batches.views.read_cases import CaseRead, cases_of
 CHECKS = "Checks of instruments"
 MARKETS = "Days at market"
 RECALLS = ("recall-begun", "recall-asked", "recall-ended")
-OTHERS = {"follow-ups": "What was done since", "conditions": "Conditions not looked at"}
+OTHERS = {
+    "follow-ups": "What was done since",
+    "conditions": "Conditions not looked at",
+    "timings": "When conditions are looked at",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +98,7 @@ def _text(kind: str, row: Any) -> str:
     if kind == "market-day":
         return words(row)
     if kind == "sanitation":
-        said = [("Round", str(row)), *summary(row, hidden_conditions(row.premises))]
+        said = [("Round", str(row)), *summary(row)]
     else:
         said = [(title, cell(row)) for title, cell in COLUMNS[kind]]
     if kind == "follow-ups":

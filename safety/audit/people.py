@@ -12,13 +12,29 @@ from safety.audit.times import minutes
 
 
 def no_initials(record: Record, check: Check) -> list[Found]:
-    """Find entries that nobody put a name to."""
-    without = [each for each in record.written if not each.by.strip()]
+    """Find entries that nobody put a name to, here or on the paper they come from.
+
+    Of what is copied from paper only what counts is asked: initials that were misread
+    are put right by a correction, which names its reason.
+    """
+    replaced = {(each.kind, each.corrects) for each in record.written}
+    without = [
+        each
+        for each in record.written
+        if not each.observer
+        and (
+            each.paper_by is None
+            or not (each.withdrawn or (each.kind, each.number) in replaced)
+        )
+    ]
     if not without:
         return []
+    number = words.counted(len(without), "entry has", "entries have")
+    copied = sum(each.paper_by is not None for each in without)
+    where = f"; {copied} copied from paper that bears none" if copied else ""
     return [
         check.found(
-            f"{words.counted(len(without), 'entry has', 'entries have')} no initials.",
+            f"{number} no initials{where}.",
             entries=words.entries(without),
             at=without[0].observed_at,
         )
@@ -63,7 +79,7 @@ def two_places_at_once(record: Record, check: Check) -> list[Found] | CannotSay:
         return CannotSay("nobody said which places lie apart")
     own = [
         OtherEntry(
-            by=each.by,
+            by=each.observer,
             place=each.place,
             at=each.observed_at,
             what=f"{words.figure(each)} of this batch",
@@ -95,7 +111,7 @@ def two_places_at_once(record: Record, check: Check) -> list[Found] | CannotSay:
 def _clash(one: OtherEntry, other: OtherEntry, sites: Sites) -> bool:
     here, there = (sites.site(each.place, each.at) for each in (one, other))
     return (
-        one.by == other.by
+        one.by == other.by != ""
         and here is not None
         and there is not None
         and here != there

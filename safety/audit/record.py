@@ -17,7 +17,9 @@ class Entry:
 
     ``observed_at`` is the instant that the entry claims (None: it claims none);
     ``number`` tells entries of one kind apart, ``corrects`` is the number of the entry
-    that this one replaces. Instants are in the time of the premises.
+    that this one replaces. Instants are in the time of the premises. ``paper_by`` are
+    the initials on the paper from which ``by`` copied it, "" where it bears none; None
+    where it was first written down here.
     """
 
     kind: str
@@ -31,6 +33,12 @@ class Entry:
     corrects: int | None = None
     withdrawn: bool = False
     place: str = ""
+    paper_by: str | None = None
+
+    @property
+    def observer(self) -> str:
+        """Return the initials of whoever saw it; "" where nobody says."""
+        return (self.by if self.paper_by is None else self.paper_by).strip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

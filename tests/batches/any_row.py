@@ -7,7 +7,7 @@ from django.db import models
 
 from batches import models as records
 from tests import factories
-from tests.factories import START
+from tests.factories import START, at
 
 _COUNT = itertools.count(1)
 _BY_FACTORY = {
@@ -34,8 +34,9 @@ _EITHER = {  # columns of which one must be there, though each may be empty
     records.Deviation: ("batch",),
     records.Hold: ("batch",),
 }
-_ALSO = {  # columns that may be empty, but not all at once
+_ALSO = {  # columns that may be empty, but not all at once, or that follow another
     records.InspectorLink: {"first_on": START.date(), "last_on": START.date()},
+    records.SoakBreak: {"back_at": at(8)},
 }
 
 

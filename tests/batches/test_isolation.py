@@ -26,7 +26,14 @@ MARK = "Zandersmoke"  # stands in the names of all that belongs to that firm
 LINK_TOKEN = "t" * 43
 NOT_OF_A_PRODUCER = {
     *("guidance-limit", "copy-open"),  # published; opened by its token
-    *("log-list", "log-add", "log-sheet", "log-pdf", "condition-hide"),  # kinds
+    *(
+        "log-list",
+        "log-add",
+        "log-sheet",
+        "log-pdf",
+        "condition-hide",
+        "condition-time",
+    ),  # kinds
     "week-review",  # a week
 }
 
