@@ -34,6 +34,7 @@ FINDERS: dict[str, Finder] = {
     "instruments": lambda producer, names: lookups.instrument_of(
         producer, names["code"]
     ),
+    "lots": lambda producer, names: lookups.lot_of(producer, names["code"]),
     "laboratory": lambda producer, names: report_of(producer, names["pk"]),
     "buyers": lambda producer, names: lookups.buyer_of(producer, names["pk"]),
     "markets": lambda producer, names: lookups.market_day_of(producer, names["pk"]),

@@ -27,6 +27,7 @@ from batches.views import (
     plan_versions,
     plans,
     products,
+    raw_fish,
     reviews,
     trail,
 )
@@ -154,6 +155,8 @@ urlpatterns = [
     path("markets/<int:pk>/", markets.market, name="market"),
     path("markets/<int:pk>/count/", markets.market_count, name="market-count"),
     path("markets/<int:pk>/sell/", markets.market_sell, name="market-sell"),
+    path("lots/stock/", raw_fish.lot_stock, name="lot-stock"),
+    path("lots/<str:code>/origin/", raw_fish.lot_origin, name="lot-origin"),
     path("lots/", lots.lot_list, name="lot-list"),
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
     path("records/", logbook.logbook, name="logbook"),

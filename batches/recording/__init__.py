@@ -66,6 +66,7 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
+from batches.recording.raw_fish import handle_lot, record_origin
 from batches.recording.releases import release
 from batches.recording.reviews import set_review_rule, sign_review, sign_week
 from batches.recording.second_step import (
@@ -108,6 +109,7 @@ __all__ = [
     "follow_up",
     "for_each",
     "give_link",
+    "handle_lot",
     "hide_condition",
     "hold",
     "keep_document",
@@ -126,6 +128,7 @@ __all__ = [
     "record_date",
     "record_lab_result",
     "record_maintenance",
+    "record_origin",
     "record_reading",
     "record_remark",
     "record_sanitation",
