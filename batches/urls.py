@@ -140,6 +140,8 @@ urlpatterns = [
         checks.check_touches,
         name="check-touches",
     ),
+    path("lots/stock/", raw_fish.lot_stock, name="lot-stock"),
+    path("lots/<str:code>/origin/", raw_fish.lot_origin, name="lot-origin"),
     path("packages/", packages.package_list, name="package-list"),
     path(
         "batches/<str:code>/packages/", packages.batch_packages, name="batch-packages"
@@ -155,8 +157,6 @@ urlpatterns = [
     path("markets/<int:pk>/", markets.market, name="market"),
     path("markets/<int:pk>/count/", markets.market_count, name="market-count"),
     path("markets/<int:pk>/sell/", markets.market_sell, name="market-sell"),
-    path("lots/stock/", raw_fish.lot_stock, name="lot-stock"),
-    path("lots/<str:code>/origin/", raw_fish.lot_origin, name="lot-origin"),
     path("lots/", lots.lot_list, name="lot-list"),
     path("lots/receive/", lots.lot_receive, name="lot-receive"),
     path("records/", logbook.logbook, name="logbook"),

@@ -289,7 +289,8 @@ class TestWeight:
         )
     )
     def test_balance_never_makes_fish(self, lot, deeds):
-        own = factories.LotFactory(producer=lot.producer, by=lot.by)
+        code = f"P-{uuid4().hex}"
+        own = factories.LotFactory(producer=lot.producer, by=lot.by, code=code)
         gone = Decimal(0)
         for kind, mass in deeds:
             if kind == "used":
@@ -323,8 +324,8 @@ class TestReading:
         came(lot)
         done(lot, Kind.TRIMMED, "1")
         few = asked()
-        for _ in range(5):
-            more = factories.LotFactory(producer=lot.producer, by=lot.by)
+        for code in ("A", "B", "C", "D", "E"):
+            more = factories.LotFactory(producer=lot.producer, by=lot.by, code=code)
             came(more)
             used(more, "3")
         assert asked() == few == 6
