@@ -35,6 +35,7 @@ FINDERS: dict[str, Finder] = {
     "instruments": lambda producer, names: lookups.instrument_of(
         producer, names["code"]
     ),
+    "lots": lambda producer, names: lookups.lot_of(producer, names["code"]),
     "laboratory": lambda producer, names: report_of(producer, names["pk"]),
     "recalls": lambda producer, names: recall_of(producer, names["number"]),
     "buyers": lambda producer, names: lookups.buyer_of(producer, names["pk"]),

@@ -28,6 +28,7 @@ from batches.views import (
     plans,
     products,
     recalls,
+    raw_fish,
     reviews,
     tracing,
     trail,
@@ -141,6 +142,8 @@ urlpatterns = [
         checks.check_touches,
         name="check-touches",
     ),
+    path("lots/stock/", raw_fish.lot_stock, name="lot-stock"),
+    path("lots/<str:code>/origin/", raw_fish.lot_origin, name="lot-origin"),
     path("packages/", packages.package_list, name="package-list"),
     path(
         "batches/<str:code>/packages/", packages.batch_packages, name="batch-packages"

@@ -85,6 +85,7 @@ from batches.lookups.plans import (
     signed_plan,
     signed_plans,
 )
+from batches.lookups.raw_fish import RawFish, names_of, raw_fish, raw_fish_of
 from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
 from batches.lookups.reviews import (
     by_other,
@@ -103,6 +104,7 @@ __all__ = [
     "InstrumentState",
     "NowList",
     "OpenStep",
+    "RawFish",
     "Rows",
     "RunningBatch",
     "SanitationToday",
@@ -145,6 +147,7 @@ __all__ = [
     "market_days_of",
     "member_of",
     "members_of",
+    "names_of",
     "newest_draft",
     "next_due",
     "now_list",
@@ -162,6 +165,8 @@ __all__ = [
     "premises_of",
     "product_of",
     "products_of",
+    "raw_fish",
+    "raw_fish_of",
     "reassessments_due",
     "reassessments_of",
     "records_of",

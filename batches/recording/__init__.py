@@ -67,6 +67,7 @@ from batches.recording.plans import (
 )
 from batches.recording.products import add_product, receive_lot
 from batches.recording.recalls import ask_about, begin_recall, end_recall
+from batches.recording.raw_fish import handle_lot, record_origin
 from batches.recording.releases import release
 from batches.recording.reviews import set_review_rule, sign_review, sign_week
 from batches.recording.second_step import (
@@ -112,6 +113,7 @@ __all__ = [
     "follow_up",
     "for_each",
     "give_link",
+    "handle_lot",
     "hide_condition",
     "hold",
     "keep_document",
@@ -130,6 +132,7 @@ __all__ = [
     "record_date",
     "record_lab_result",
     "record_maintenance",
+    "record_origin",
     "record_reading",
     "record_remark",
     "record_sanitation",

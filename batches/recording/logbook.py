@@ -103,7 +103,7 @@ def hide_condition(
             "condition", "This condition is already left out here.", "already-hidden"
         )
     why = guards.check_text("why", why, "why it does not exist here")
-    return _row(HiddenCondition, premises, {"condition": condition, "why": why}, entry)
+    return enter(HiddenCondition, premises, {"condition": condition, "why": why}, entry)
 
 
 @transaction.atomic
@@ -125,7 +125,7 @@ def record_training(
         "may_do": may_do.strip(),
         "again_by": again_by,
     }
-    return _row(TrainingRecord, premises, content, entry)
+    return enter(TrainingRecord, premises, content, entry)
 
 
 @transaction.atomic
@@ -161,7 +161,7 @@ def record_complaint(
         "contact": contact.strip(),
         "batch": batch,
     }
-    return _row(Complaint, premises, content, entry)
+    return enter(Complaint, premises, content, entry)
 
 
 @transaction.atomic
@@ -187,7 +187,7 @@ def record_visit(
         "promised": promised.strip(),
         "answer_by": answer_by,
     }
-    return _row(Visit, premises, content, entry)
+    return enter(Visit, premises, content, entry)
 
 
 @transaction.atomic
@@ -213,7 +213,7 @@ def follow_up(
         "state": state,
         "about_plan": about_plan if is_complaint else "",
     }
-    return _row(FollowUp, of.premises, content, entry)
+    return enter(FollowUp, of.premises, content, entry)
 
 
 @transaction.atomic
@@ -241,7 +241,7 @@ def keep_document(
         content |= {
             name: getattr(before, name) for name in ("name", "size", "sha256")
         } | {"content": before.content.name}
-    return _row(SupplierDocument, premises, content, entry)
+    return enter(SupplierDocument, premises, content, entry)
 
 
 @transaction.atomic
@@ -261,7 +261,7 @@ def record_maintenance(
         "done_by": done_by.strip(),
         "again_by": again_by,
     }
-    return _row(MaintenanceRecord, premises, content, entry)
+    return enter(MaintenanceRecord, premises, content, entry)
 
 
 @transaction.atomic
@@ -303,7 +303,7 @@ def check_lot(
         "papers": papers.strip(),
         "decision": decision,
     }
-    return _row(ReceivingCheck, premises, content, entry)
+    return enter(ReceivingCheck, premises, content, entry)
 
 
 @transaction.atomic
@@ -334,12 +334,13 @@ def take_back(row: LogEntry, *, reason: str, by: Member, at: datetime) -> LogEnt
     )
 
 
-def _row(
+def enter(
     model: type[LogEntry],
     premises: Premises,
     content: dict[str, Any],
     entry: dict[str, Any],
 ) -> Any:
+    """Add an entry of a kind, or return the one that this very form made before."""
     return _logged(model, premises, content, **entry)[0]
 
 

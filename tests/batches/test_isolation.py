@@ -146,6 +146,7 @@ def firm_with_everything():
         code=CODE,
         plan=signature,
     )
+    factories.LotFactory(producer=producer, by=owner, code=CODE)
     factories.TraceFactory(batch=batch)
     reading = factories.ReadingFactory(batch=batch)
     tool = factories.InstrumentFactory(producer=producer, code=CODE)
