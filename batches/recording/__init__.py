@@ -66,8 +66,8 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
-from batches.recording.recalls import ask_about, begin_recall, end_recall
 from batches.recording.raw_fish import handle_lot, record_origin
+from batches.recording.recalls import ask_about, begin_recall, end_recall
 from batches.recording.releases import release
 from batches.recording.reviews import set_review_rule, sign_review, sign_week
 from batches.recording.second_step import (
