@@ -68,6 +68,18 @@ def _temperature(row: Any) -> str:
     return written(row.temperature, row.unit)
 
 
+def _lot_code(row: Any) -> str:
+    given = "given here" if row.is_own_code else row.code_source
+    return _joined(row.code or "none", given)
+
+
+def _harvest(row: Any) -> str:
+    days = list(dict.fromkeys(map(_day, (row.first_caught_on, row.last_caught_on))))
+    caught = " to ".join(day for day in days if day)
+    landed = row.landed_on and f"landed {_day(row.landed_on)}"
+    return _joined(caught, row.caught_where, row.vessel, landed or "")
+
+
 def _file(row: Any) -> str:
     return f"{row.name} ({row.sha256[:12]}…)" if row.sha256 else "on paper"
 
@@ -119,6 +131,27 @@ COLUMNS: dict[str, tuple[tuple[str, Cell], ...]] = {
         ("Temperature", _temperature),
         ("Papers", lambda row: row.papers),
         ("Decision", lambda row: row.get_decision_display()),
+    ),
+    "origins": (
+        ("Lot", lambda row: f"{row.lot.code}, {row.lot.supplier}"),
+        ("Came", lambda row: row.get_way_display()),
+        ("Traceability lot code", _lot_code),
+        ("Fish", lambda row: _joined(row.market_name, row.latin_name, row.description)),
+        ("Source", lambda row: _joined(row.source_place, row.source_phone)),
+        ("Harvest", _harvest),
+        ("Farm", lambda row: _joined(row.farm_place, row.farm_phone, row.pond)),
+        ("Document", lambda row: f"{row.document} {row.document_number}".strip()),
+        ("Brought by", lambda row: row.carrier),
+    ),
+    "raw-fish": (
+        ("Lot", lambda row: f"{row.lot.code}, {row.lot.food.replace('-', ' ')}"),
+        ("What", lambda row: row.get_kind_display()),
+        ("Weight", lambda row: "" if row.mass_kg is None else f"{row.mass_kg:f} kg"),
+        ("Where", lambda row: row.place),
+        (
+            "Temperature inside",
+            lambda row: "" if row.temperature is None else _temperature(row),
+        ),
     ),
     "training": (
         ("Who", lambda row: row.person),

@@ -128,6 +128,8 @@ PAGES: Mapping[str, Page] = {
     "hold": Page("record", "record"),
     "deviation-open": Page("record", "record"),
     "release": Page("release", "release"),
+    "lot-stock": Page("read"),
+    "lot-origin": Page("read"),
     "lot-list": Page("read"),
     "lot-receive": Page("start", "start"),
     "lot": Page("read"),

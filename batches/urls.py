@@ -29,6 +29,7 @@ from batches.views import (
     plan_versions,
     plans,
     products,
+    raw_fish,
     recalls,
     reviews,
     tracing,
@@ -150,6 +151,8 @@ urlpatterns = [
         checks.check_touches,
         name="check-touches",
     ),
+    path("lots/stock/", raw_fish.lot_stock, name="lot-stock"),
+    path("lots/<str:code>/origin/", raw_fish.lot_origin, name="lot-origin"),
     path("packages/", packages.package_list, name="package-list"),
     path(
         "batches/<str:code>/packages/", packages.batch_packages, name="batch-packages"

@@ -14,6 +14,7 @@ from batches.demo.logbook import keep_logbook
 from batches.demo.logged import import_logged
 from batches.demo.making import make_batches
 from batches.demo.planned import sign_plans
+from batches.demo.raw_fish import keep_raw_fish
 from batches.demo.story import season
 from batches.models import Producer
 
@@ -61,6 +62,7 @@ def _write(progress: Progress) -> int:
         look_back,
         deviate,
         keep_logbook,
+        keep_raw_fish,
     )
     for page in pages:
         page(diary)

@@ -99,6 +99,7 @@ from batches.lookups.plans import (
     signed_plan,
     signed_plans,
 )
+from batches.lookups.raw_fish import RawFish, names_of, raw_fish, raw_fish_of
 from batches.lookups.records import BatchRecords, Rows, StepWindow, records_of
 from batches.lookups.reviews import (
     by_other,
@@ -118,6 +119,7 @@ __all__ = [
     "InstrumentState",
     "NowList",
     "OpenStep",
+    "RawFish",
     "Rows",
     "RunningBatch",
     "SanitationToday",
@@ -167,6 +169,7 @@ __all__ = [
     "market_days_of",
     "member_of",
     "members_of",
+    "names_of",
     "newest_draft",
     "next_due",
     "now_list",
@@ -184,6 +187,8 @@ __all__ = [
     "premises_of",
     "product_of",
     "products_of",
+    "raw_fish",
+    "raw_fish_of",
     "reassessments_due",
     "reassessments_of",
     "receiving_check_of",

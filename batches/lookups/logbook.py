@@ -14,6 +14,8 @@ from batches.models import (
     FollowUp,
     GaugeCheck,
     HiddenCondition,
+    LotHandling,
+    LotOrigin,
     MaintenanceRecord,
     Premises,
     Producer,
@@ -38,6 +40,8 @@ KEEP_OTHER = "us-cfr.21-123.keep-frozen"
 MODELS: dict[str, type[LogEntry]] = {
     "sanitation": SanitationRound,
     "receiving": ReceivingCheck,
+    "origins": LotOrigin,
+    "raw-fish": LotHandling,
     "training": TrainingRecord,
     "complaints": Complaint,
     "visits": Visit,
@@ -95,6 +99,8 @@ def entries_of(producer: Producer, kind: str) -> QuerySet[Any]:
     """Return every entry of a kind, corrected ones too, newest first."""
     related = {
         "receiving": ("lot",),
+        "origins": ("lot",),
+        "raw-fish": ("lot",),
         "complaints": ("batch",),
         "follow-ups": ("complaint", "visit"),
         "changes": ("product",),

@@ -120,6 +120,8 @@ OF_WEEK: dict[str, Kind] = {
         is_weekly=True,
     ),
     "receiving": _of_logbook("receiving", "lot"),
+    "origins": _of_logbook("origins", "lot"),
+    "raw-fish": _of_logbook("raw-fish", "lot"),
     "training": _of_logbook("training"),
     "complaints": _of_logbook("complaints", "batch"),
     "follow-ups": _of_logbook("follow-ups", "complaint", "visit"),

@@ -36,6 +36,7 @@ from batches.models.logbook import (
 )
 from batches.models.logger_file import LoggerFile
 from batches.models.lot import Lot
+from batches.models.lot_papers import LotHandling, LotOrigin
 from batches.models.packing import (
     Buyer,
     Dispatch,
@@ -100,6 +101,8 @@ __all__ = [
     "LinkView",
     "LoggerFile",
     "Lot",
+    "LotHandling",
+    "LotOrigin",
     "MaintenanceRecord",
     "MarketCount",
     "MarketDay",

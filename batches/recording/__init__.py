@@ -74,6 +74,7 @@ from batches.recording.plans import (
     start_plan,
 )
 from batches.recording.products import add_product, receive_lot
+from batches.recording.raw_fish import handle_lot, record_origin
 from batches.recording.recalls import ask_about, begin_recall, end_recall
 from batches.recording.releases import release
 from batches.recording.reviews import set_review_rule, sign_review, sign_week
@@ -129,6 +130,7 @@ __all__ = [
     "follow_up",
     "for_each",
     "give_link",
+    "handle_lot",
     "hide_condition",
     "hold",
     "interrupt_soak",
@@ -153,6 +155,7 @@ __all__ = [
     "record_date",
     "record_lab_result",
     "record_maintenance",
+    "record_origin",
     "record_reading",
     "record_recall",
     "record_remark",

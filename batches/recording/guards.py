@@ -18,7 +18,7 @@ _THOUSANDS = re.compile(
     r"-?[1-9][0-9]*,[0-9]{3}"
 )  # "1,450": a comma nobody can be sure of
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-_RESERVED_CODES = {"start", "receive", "add"}  # words of our own addresses
+_RESERVED_CODES = {"start", "receive", "add", "stock"}  # words of our own addresses
 
 
 def check_member(by: Member, producer: Producer) -> None:

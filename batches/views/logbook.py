@@ -15,7 +15,7 @@ from django.urls import reverse
 
 from batches import lookups, recording
 from batches.forms import logbook as forms
-from batches.forms import worklog
+from batches.forms import lot_papers, worklog
 from batches.forms.correction import TakeBackForm
 from batches.logbook import CONDITION_BY_ID, CONDITIONS, KINDS, Condition
 from batches.logsheet import cells, fate, in_words, summary, titles
@@ -40,6 +40,8 @@ class Desk:
 DESKS = {
     "sanitation": Desk(forms.SanitationForm, recording.record_sanitation),
     "receiving": Desk(forms.ReceivingForm, recording.check_lot),
+    "origins": Desk(lot_papers.OriginForm, recording.record_origin),
+    "raw-fish": Desk(lot_papers.HandlingForm, recording.handle_lot),
     "training": Desk(forms.TrainingForm, recording.record_training),
     "complaints": Desk(forms.ComplaintForm, recording.record_complaint),
     "visits": Desk(forms.VisitForm, recording.record_visit),
@@ -120,8 +122,8 @@ def log_add(request: HttpRequest, kind: str) -> HttpResponse:
         "form": form,
         "kind": told,
         "heading": f"Record {told.one}",
-        "lead": "Every lot was checked. Receive the next one first."
-        if kind == "receiving" and not form.lots
+        "lead": "That is on record of every lot. Receive the next one first."
+        if kind in {"receiving", "origins"} and not form.lots
         else "",
         "moments": _moments(request) if kind == "sanitation" else (),
         "places": _places(request) if kind == "sanitation" else (),
@@ -375,6 +377,8 @@ def _form(
     elif kind == "documents":
         more["max_mb"] = settings.BRINEWRIGHT_MAX_UPLOAD_MB
     is_sent = request.method == "POST" and is_bound
+    if kind in lot_papers.KINDS:
+        more |= _of_lots(request, kind, row)
     data = (request.POST, request.FILES) if is_sent else ()
     return DESKS[kind].form(
         *data,
@@ -395,6 +399,25 @@ def _asked(place: Premises, moment: str, row: LogEntry | None) -> list[Condition
     if isinstance(row, SanitationRound):
         found |= {answer.condition for answer in row.answers.all()}
     return [each for each in CONDITIONS if each.id in found]
+
+
+def _of_lots(request: HttpRequest, kind: str, row: Any) -> dict[str, Any]:
+    """Return the lots to choose from, and what the address says of the one it names."""
+    if row is not None:
+        return {"lots": [row.lot]}
+    lots = list(lookups.lots_of(request.producer)[:OFFERED])
+    if kind == "origins":
+        told = set(
+            lookups
+            .entries_of(request.producer, kind)
+            .current()
+            .values_list("lot_id", flat=True)
+        )
+        sent = request.POST.get("lot", "")
+        lots = [lot for lot in lots if lot.pk not in told or lot.code == sent]
+    asked = [lot for lot in lots if lot.code == request.GET.get("lot")]
+    initial = {key: request.GET[key] for key in ("way", "kind") if key in request.GET}
+    return {"lots": asked or lots, "initial": initial}
 
 
 def _unchecked(request: HttpRequest, lots: Any) -> list[Any]:
