@@ -11,9 +11,12 @@ from tests.house.tree import ROOT, parsed
 HERE = Path(__file__).parent
 
 # How many worked examples were gathered from publications, numbered from 1: on smoked,
-# dried and pickled fish, and on shops, home kitchens, labels and records.
+# dried and pickled fish, on shops, home kitchens, labels and records, on death, growth and
+# clocks, and on heat, boiling and ice.
 GATHERED = {
     "fish": range(1, 54),
+    "heat": range(50, 64),
+    "kinetics": range(1, 100),
     "shop": range(1, 65),
 }
 
