@@ -18,6 +18,7 @@ from batches.models.deviation import (
     Rework,
 )
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
+from batches.models.estimate import Estimate
 from batches.models.instrument import Instrument, InstrumentCheck, InstrumentUse
 from batches.models.logbook import (
     Complaint,
@@ -64,6 +65,7 @@ __all__ = [
     "Deviation",
     "Dispatch",
     "Disposition",
+    "Estimate",
     "FindingRow",
     "FindingSet",
     "FollowUp",

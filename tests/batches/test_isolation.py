@@ -28,6 +28,7 @@ NOT_OF_A_PRODUCER = {
     *("guidance-limit", "copy-open"),  # published; opened by its token
     *("log-list", "log-add", "log-sheet", "log-pdf", "condition-hide"),  # kinds
     "week-review",  # a week
+    *("calculator", "estimate-attach"),  # calculators
 }
 
 
@@ -227,6 +228,7 @@ def firm_with_everything():
             "identity": HEATING,
             "sha256": letter.sha256,
             "slug": "heating",
+            ("workbench", "slug"): "boiling-point",
         },
     )
 

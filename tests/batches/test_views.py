@@ -25,7 +25,7 @@ pytestmark = pytest.mark.django_db
 
 NOW = at(200)
 COUNTS = Path(__file__).with_name("query_counts.json")
-BATCH_PAGE_MOST = 27
+BATCH_PAGE_MOST = 28
 
 
 @pytest.fixture(autouse=True)

@@ -1,0 +1,14 @@
+"""Which function works out which calculator."""
+
+from collections.abc import Mapping
+
+from batches.workbench import checking, heat, keeping
+from batches.workbench.outcome import WorkOut
+
+WORKED_BY: Mapping[str, WorkOut] = {
+    "lethality": heat.lethality,
+    "listeria": keeping.listeria,
+    "boiling-point": checking.boiling_point,
+    "slab": heat.slab,
+    "tolerance": checking.tolerance,
+}

@@ -1,0 +1,222 @@
+"""The workbench: open to anybody, works without script, and refuses with a range."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from batches.forms.workbench import UNIT, CalculatorForm
+from batches.workbench.measures import in_unit
+from batches.workbench.outcome import figure, shown
+from batches.workbench.told import CHOICE, calculator, calculators
+from batches.workbench.working import WORKED_BY
+from safety.science.estimate import Estimate
+from safety.science.listeria import rates
+from safety.science.references import reference
+
+pytestmark = pytest.mark.django_db
+
+ALL = calculators()
+IDS = [told.slug for told in ALL]
+FIRST = {told.slug: {one.name: one.start for one in told.inputs} for told in ALL}
+
+
+def asked(client, slug, **changed):
+    return client.get(reverse("calculator", args=[slug]), FIRST[slug] | changed)
+
+
+def text(response):
+    return " ".join(response.content.decode().split())
+
+
+def test_every_calculator_is_worked_out_by_something():
+    assert set(WORKED_BY) == set(IDS)
+    assert len(set(IDS)) == len(IDS)
+
+
+def test_the_list_is_open_to_anybody(client):
+    page = client.get(reverse("workbench"))
+    assert page.status_code == 200
+    for told in ALL:
+        assert reverse("calculator", args=[told.slug]) in text(page)
+
+
+@pytest.mark.parametrize("told", ALL, ids=IDS)
+def test_a_stranger_may_open_a_calculator(client, told):
+    page = client.get(reverse("calculator", args=[told.slug]))
+    assert page.status_code == 200
+    assert "Planning estimate, not evidence." not in text(page)
+    assert told.decides.split(".")[0] in text(page).replace("&#x27;", "'")
+
+
+@pytest.mark.parametrize("told", ALL, ids=IDS)
+def test_what_it_begins_with_has_an_answer(client, told):
+    page = asked(client, told.slug)
+    outcome = page.context["outcome"]
+    assert page.context["form"].errors == {}
+    assert outcome.estimates
+    assert outcome.all_sources
+    for one in outcome.estimates:
+        assert one.low <= one.likely <= one.high, one
+    assert "Planning estimate, not evidence." in text(page)
+    assert "Who decides" in text(page)
+    for source in outcome.all_sources:
+        assert len(source) > 20
+
+
+@pytest.mark.parametrize("told", ALL, ids=IDS)
+def test_other_words_in_the_address_ask_nothing(client, told):
+    page = client.get(reverse("calculator", args=[told.slug]), {"from": "a-letter"})
+    assert not page.context["form"].is_bound
+
+
+def numbers():
+    for told in ALL:
+        for one in told.inputs:
+            if one.kind != CHOICE and one.kind == "number":
+                yield pytest.param(told, one, id=f"{told.slug} {one.name}")
+
+
+@pytest.mark.parametrize(("told", "one"), list(numbers()))
+@pytest.mark.parametrize("far", ["low", "high", "huge"])
+def test_a_figure_that_makes_no_sense_is_refused_with_the_range(client, told, one, far):
+    typed = {
+        "low": str(Decimal(str(one.low)) - 1),
+        "high": str(Decimal(str(one.high)) + 1),
+        "huge": "1e999999999",
+    }[far]
+    page = asked(client, told.slug, **{one.name: typed})
+    assert page.status_code == 200
+    assert page.context["outcome"] is None
+    (error,) = page.context["form"].errors[one.name]
+    assert "What makes sense is" in error
+    assert one.label in error
+
+
+@pytest.mark.parametrize(("told", "one"), list(numbers()))
+@pytest.mark.parametrize("typed", ["nan", "inf", "<b>", "1 000", "٣" * 400])
+def test_what_is_no_figure_is_refused(client, told, one, typed):
+    page = asked(client, told.slug, **{one.name: typed})
+    assert page.status_code == 200
+    if page.context["outcome"] is None:
+        assert page.context["form"].errors[one.name]
+        assert "<b>" not in text(page)
+    else:
+        assert typed not in {"nan", "inf", "<b>"}
+
+
+@pytest.mark.parametrize(
+    ("slug", "changed", "said"),
+    [
+        ("slab", {"thickness": "-5"}, "2 to 150 mm"),
+        ("slab", {"thickness": "9", "thickness_unit": "in"}, "0.07874 to 5.906 in"),
+        ("boiling-point", {"elevation": "9000"}, "-500 to 5,000 m"),
+        ("boiling-point", {"elevation": "29000", "elevation_unit": "ft"}, "ft"),
+        ("slab", {"target": "2"}, "between 60 °C at the start and 3 °C of the air"),
+        ("slab", {"what": "heat"}, "warmer than the start when heating"),
+        ("slab", {"target": ""}, "the temperature looked for"),
+        ("slab", {"what": "freeze", "air": "0"}, "colder than -2.2 °C"),
+        ("slab", {"water": "80", "fat": "30"}, "neither water nor fat"),
+        ("lethality", {"temperature": "50"}, "from 55 to 85 °C"),
+        ("lethality", {"curve": "0 60\n10"}, "Write two figures to a line"),
+        ("lethality", {"curve": "10 60\n0 60"}, "do not run forward"),
+        ("lethality", {"curve": "0 60"}, "too few or too many"),
+        ("lethality", {"curve": "0 60\n10 warm"}, "“warm” is no number"),
+        ("lethality", {"process": "boiled"}, "Select a valid choice"),
+        ("tolerance", {"values": "4.1"}, "too few or too many"),
+        ("tolerance", {"values": "4.1 x"}, "“x” is no number"),
+        ("listeria", {"temperature": "31"}, "0 to 30 °C"),
+    ],
+)
+def test_bad_input_gets_a_sentence(client, slug, changed, said):
+    page = asked(client, slug, **changed)
+    assert page.status_code == 200
+    assert page.context["outcome"] is None
+    told = " ".join(str(error) for error in page.context["form"].errors.values())
+    assert said in told.replace("&quot;", '"')
+
+
+def test_degrees_and_inches_are_worked_with_exactly(client):
+    metric = asked(client, "slab").context["outcome"].estimates[0]
+    other = asked(
+        client, "slab",
+        thickness="0.98425196850394", thickness_unit="in",
+        start="140", start_unit="degF", air="37.4", air_unit="degF",
+        target="69.8", target_unit="degF",
+    ).context["outcome"].estimates[0]  # fmt: skip
+    assert other.likely == pytest.approx(metric.likely, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "wanted", "expected"),
+    # An inch is 25.4 mm and a foot 12 inches by definition.
+    [
+        ("1", "ft", "m", "0.3048"), ("1", "m", "ft", "3.280839895"),
+        ("9", "delta-degF", "delta-degC", "5"), ("32", "degF", "degC", "0"),
+        ("5", "h", "h", "5"),
+    ],
+)  # fmt: skip
+def test_units(value, unit, wanted, expected):
+    seen = float(in_unit(Decimal(value), unit, wanted))
+    assert seen == pytest.approx(float(expected), rel=1e-9)
+
+
+def test_the_options_say_the_figures_of_the_processes():
+    (process,) = [one for one in calculator("lethality").inputs if one.options]
+    for option in process.options:
+        told = reference(option.value)
+        assert f"{told.minutes:g} minutes at {told.reference_c:g} °C" in option.label
+
+
+def test_the_range_of_listeria_is_that_of_the_formula():
+    asks = {one.name: one for one in calculator("listeria").inputs}
+    assert (asks["temperature"].low, asks["temperature"].high) == rates().span_c
+    salt = asks["water_phase_salt"]
+    assert (salt.low, salt.high) == rates().salt_span_pct
+
+
+def test_a_curve_gets_at_least_and_likely(client):
+    page = asked(client, "lethality", temperature="", curve="0 20\n30 63\n40 65\n50 64")
+    (one,) = page.context["outcome"].estimates
+    assert 0 < one.low < one.likely < one.high
+    assert "At the least" in text(page)
+
+
+def test_a_pressure_reduced_to_sea_level_is_warned_of(client):
+    page = asked(client, "boiling-point", elevation="1500", pressure="1013")
+    assert "reduced to sea level" in " ".join(page.context["outcome"].warnings)
+
+
+def test_values_that_are_all_the_same_are_warned_of(client):
+    page = asked(client, "tolerance", values="4 4 4 4")
+    assert "all the same" in " ".join(page.context["outcome"].warnings)
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [(0, "0"), (1234.5, "1,230"), (0.012345, "0.0123"), (99.97, "100")],
+)
+def test_figures_have_three_digits(value, expected):
+    assert shown(value) == expected
+
+
+@pytest.mark.parametrize(
+    ("low", "likely", "high", "expected"),
+    [
+        (99.13, 99.97, 100.79, "100.0"), (54, 72.4, 98, "72"), (0.0046, 3, 40, "3.0"),
+        (-3.2, -1.04, 1, "−1.0"), (5, 5, 5, "5.0"),
+    ],
+)  # fmt: skip
+def test_figures_of_an_estimate_say_no_more_than_its_range(low, likely, high, expected):
+    one = Estimate(quantity="x", unit="1", low=low, likely=likely, high=high)
+    assert figure(one, likely) == expected
+
+
+def test_there_is_no_such_calculator(client):
+    assert client.get(reverse("calculator", args=["luck"])).status_code == 404
+
+
+def test_units_have_their_own_field():
+    form = CalculatorForm(FIRST["slab"], calculator=calculator("slab"))
+    assert "thickness" + UNIT in form.fields
+    assert "water" + UNIT not in form.fields
