@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -15,6 +15,7 @@ from batches.workbench.told import CHOICE, CURVE, NUMBER, NUMBERS, Calculator, I
 
 LONGEST = 6000  # own figure: characters of a list that is typed or pasted
 FURTHEST = 15  # own figure: digits before the point that a figure may have
+EDGE_DIGITS = 3  # own figure: digits of the end of a range in another unit
 UNIT = "_unit"
 _APART = re.compile(r"[\s;]+")
 _PAIR = 2
@@ -132,16 +133,21 @@ def _figure(asked: Input, given: Decimal, unit: str) -> float:
         % {
             "what": _(asked.label),
             "given": f"{given:.6g} {written(unit)}".strip(),
-            "low": _edge(low, unit, asked),
-            "high": f"{_edge(high, unit, asked)} {written(unit)}".strip(),
+            "low": _edge(low, unit, asked, ROUND_CEILING),
+            "high": f"{_edge(high, unit, asked, ROUND_FLOOR)} {written(unit)}".strip(),
         },
         code="no-sense",
     )
 
 
-def _edge(edge: Fraction, unit: str, asked: Input) -> str:
-    """Return an end of the range in the unit that was typed, short enough to read."""
-    return f"{float(in_unit(edge, asked.unit, unit)):,.4g}"
+def _edge(edge: Fraction, unit: str, asked: Input, inwards: str) -> str:
+    """Return an end of the range in the unit that was typed, rounded into the range."""
+    exact = in_unit(edge, asked.unit, unit)
+    figure = Decimal(exact.numerator) / Decimal(exact.denominator)
+    if unit == asked.unit or figure == 0:
+        return f"{figure:,f}"
+    last = Decimal(1).scaleb(figure.adjusted() - EDGE_DIGITS + 1)
+    return f"{float(figure.quantize(last, rounding=inwards)):,.10g}"
 
 
 def _several(asked: Input, words: list[str], unit: str) -> tuple[float, ...]:

@@ -109,7 +109,7 @@ def test_what_is_no_figure_is_refused(client, told, one, typed):
     ("slug", "changed", "said"),
     [
         ("slab", {"thickness": "-5"}, "2 to 150 mm"),
-        ("slab", {"thickness": "9", "thickness_unit": "in"}, "0.07874 to 5.906 in"),
+        ("slab", {"thickness": "9", "thickness_unit": "in"}, "0.0788 to 5.9 in"),
         ("boiling-point", {"elevation": "9000"}, "-500 to 5,000 m"),
         ("boiling-point", {"elevation": "29000", "elevation_unit": "ft"}, "ft"),
         ("slab", {"target": "2"}, "between 60 °C at the start and 3 °C of the air"),
