@@ -220,3 +220,23 @@ def test_units_have_their_own_field():
     form = CalculatorForm(FIRST["slab"], calculator=calculator("slab"))
     assert "thickness" + UNIT in form.fields
     assert "water" + UNIT not in form.fields
+
+
+def test_time_in_the_warm_adds_printed_times(client):
+    # FDA, Appendix 4, Table A-2: 20 h at 40 °F, 3 h at 60 and 1 h at 75; 0.8810, and a
+    # minute in each warmer band on the way.
+    page = asked(client, "time-in-the-warm", error="0")
+    (one,) = page.context["outcome"].estimates
+    assert one.likely == pytest.approx(0.8810, abs=0.01)
+    assert one.low == one.likely == one.high
+    assert "More than half" in text(page)
+    over = asked(client, "time-in-the-warm", error="2")
+    assert over.context["outcome"].estimates[0].high > 1
+    assert "ask a process authority" in text(over)
+
+
+def test_every_kind_of_bacteria_has_its_bands(client):
+    (asks,) = [one for one in calculator("time-in-the-warm").inputs if one.options]
+    for option in asks.options:
+        page = asked(client, "time-in-the-warm", bacteria=option.value)
+        assert page.context["outcome"].tables[0].rows
