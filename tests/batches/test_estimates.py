@@ -3,6 +3,7 @@
 from uuid import uuid4
 
 import pytest
+from django.db import DatabaseError, connection
 from django.test import Client
 from django.urls import reverse
 
@@ -11,6 +12,8 @@ from batches.errors import AppendOnly, RecordError
 from batches.judging import evidence_of, judge
 from batches.lookups import batch_of, records_of
 from batches.models import Estimate, TrailEvent
+from batches.verifying import verify
+from batches.workbench.outcome import kept
 from reports.collect import Wish, batch_record
 from tests import factories
 from tests.factories import at
@@ -162,3 +165,21 @@ def test_an_estimate_is_printed_as_none_of_the_evidence(batch, maker):
     assert maker.name in row.made
     assert bare.estimates == ()
     assert bare.content_sha256 != record.content_sha256
+
+
+def test_the_trail_holds_with_the_figures_as_they_were_kept(browser, batch):
+    send(browser, batch)
+    row = Estimate.objects.get()
+    report = verify(batch.producer)
+    assert [one for one in report.faults if "Estimate" in one.where] == []
+    told = TrailEvent.objects.get(act="estimate.attached")
+    assert kept(row.result)[0].likely == pytest.approx(94.98, abs=0.01)
+    assert told.subject_key == str(row.pk)
+
+
+def test_the_database_itself_refuses_to_change_an_estimate(batch, maker):
+    row = attach(batch, maker)
+    with pytest.raises(DatabaseError), connection.cursor() as cursor:
+        cursor.execute(
+            "UPDATE batches_estimate SET title = 'x' WHERE id = %s", [row.pk]
+        )
