@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 
-from batches.workbench import checking, heat, keeping, warmth
+from batches.workbench import checking, heat, keeping, salting, scoops, warmth
 from batches.workbench.outcome import WorkOut
 
 WORKED_BY: Mapping[str, WorkOut] = {
+    "scoops": scoops.scoops,
+    "water-phase-salt": salting.water_phase_salt,
     "lethality": heat.lethality,
     "listeria": keeping.listeria,
     "boiling-point": checking.boiling_point,

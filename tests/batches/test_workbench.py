@@ -240,3 +240,77 @@ def test_every_kind_of_bacteria_has_its_bands(client):
     for option in asks.options:
         page = asked(client, "time-in-the-warm", bacteria=option.value)
         assert page.context["outcome"].tables[0].rows
+
+
+@pytest.mark.parametrize(
+    ("salt", "low", "likely", "high"),
+    # Five scoops of packed brown sugar to one of salt, by published weighings (computed).
+    [
+        ("table-salt", 19.2, 21.1, 23.5), ("dense-flake-kosher", 16.4, 18.6, 20.5),
+        ("light-flake-kosher", 10.0, 11.5, 15.5),
+    ],
+)  # fmt: skip
+def test_five_to_one_by_scoops_in_grams_and_a_range(client, salt, low, likely, high):
+    page = asked(client, "scoops", salt=salt)
+    grams, sugar, share = page.context["outcome"].estimates
+    assert (grams.unit, sugar.unit) == ("g", "g")
+    assert sugar.likely == pytest.approx(5 * 215)
+    assert (share.low, share.likely, share.high) == pytest.approx(
+        (low, likely, high), abs=0.06
+    )
+
+
+def test_scoops_of_an_unknown_salt_hold_every_salt(client):
+    unknown = asked(client, "scoops").context["outcome"].estimates[0]
+    assert unknown.is_thin
+    for option in calculator("scoops").inputs[2].options:
+        known = asked(client, "scoops", salt=option.value).context["outcome"]
+        assert unknown.low <= known.estimates[0].low
+        assert unknown.high >= known.estimates[0].high
+
+
+@pytest.mark.parametrize(
+    ("salt", "percent"),
+    # A cup of salt and seven cups of water (computed).
+    [("table-salt", 14.8), ("dense-flake-kosher", 12.9), ("light-flake-kosher", 7.8)],
+)
+def test_a_cup_of_salt_in_seven_of_water(client, salt, percent):
+    page = asked(client, "scoops", salt=salt, sugar_scoops="0", water_cups="7")
+    assert page.context["outcome"].estimates[-1].likely == pytest.approx(
+        percent, abs=0.1
+    )
+
+
+def test_spoons_are_shares_of_a_cup(client):
+    def grams(measure, count):
+        page = asked(client, "scoops", measure=measure, salt_scoops=count)
+        return page.context["outcome"].estimates[0].likely
+
+    assert grams("tablespoon", "16") == pytest.approx(grams("cup", "1"))
+    assert grams("teaspoon", "48") == pytest.approx(grams("cup", "1"))
+
+
+@pytest.mark.parametrize(
+    ("loss", "percent"),
+    # Salt 1.8 and water 70 %, after drying (computed).
+    [("0", 2.507), ("10", 2.913), ("20", 3.475), ("25", 3.846), ("35", 4.891)],
+)
+def test_drying_raises_water_phase_salt(client, loss, percent):
+    page = asked(client, "water-phase-salt", loss=loss, loss_error="0")
+    after = page.context["outcome"].estimates[1]
+    assert after.low == after.likely == after.high
+    assert after.likely == pytest.approx(percent, abs=0.001)
+
+
+def test_salt_that_a_target_asks_for(client):
+    # Moisture 71.6 %, yield 80 %, aimed at 3.5 %: 1.806 g in 100 g raw, salt counted in
+    # the yield; as a share of the food now, 3.5 / 96.5 of the water left (computed).
+    page = asked(client, "water-phase-salt", moisture="71.6", loss_error="0")
+    needed = page.context["outcome"].estimates[2]
+    assert needed.likely == pytest.approx(3.5 / 96.5 * (71.6 - 20))
+
+
+def test_more_cannot_be_lost_than_there_is(client):
+    page = asked(client, "water-phase-salt", moisture="30", loss="35")
+    assert page.context["outcome"] is None
+    assert "below the 30 % of water" in text(page)
