@@ -36,13 +36,16 @@ def bands_of(bacteria: str) -> tuple[Band, ...]:
 
 
 def _coldest(row: Row) -> float:
-    """Return where the coldest band begins: as printed in °F or in °C, whichever is colder.
+    """Return where the coldest band begins, °F.
 
-    Two kinds print a band of one single degree Fahrenheit, one of them a wider one in °C.
+    Two kinds print one single degree Fahrenheit; beside it in °C stands a wider band for
+    one of them: the colder start counts more.
     """
     fahrenheit, celsius = as_range(row["fahrenheit"]), as_range(row["celsius"])
     if fahrenheit.low is None or celsius.low is None:
         raise LimitFileError(
             TABLE, str(row["bacteria"]), "a band without a start.", "Add it."
         )
+    if fahrenheit.low != fahrenheit.high:
+        return float(fahrenheit.low)
     return min(float(fahrenheit.low), float(f_from_c(celsius.low)))

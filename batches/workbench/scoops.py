@@ -28,10 +28,12 @@ def scoops(answers: Answers) -> Outcome:
     known = load("household")["bulk"]
     salt = _weighed(known["salts"], answers["salt"], answers["salt_scoops"] * cups)
     sugar = _weighed(known["sugars"], answers["sugar"], answers["sugar_scoops"] * cups)
-    is_thin = ANY in {answers["salt"], answers["sugar"]}
-    estimates = [_grams(_("salt"), salt, is_thin)]
+    any_salt, any_sugar = answers["salt"] == ANY, answers["sugar"] == ANY
+    is_thin = any_salt or (any_sugar and bool(sugar.high))
+    estimates = [_grams(_("salt"), salt, any_salt)]
     if sugar.high:
-        estimates += [_grams(_("sugar"), sugar, is_thin), _share(salt, sugar, is_thin)]
+        estimates.append(_grams(_("sugar"), sugar, any_sugar))
+        estimates.append(_share(salt, sugar, is_thin))
     if answers["water_cups"]:
         water_g = answers["water_cups"] * load("household")["water"]["g_per_cup"]
         estimates.append(_strength(salt, sugar, water_g, is_thin))
