@@ -314,3 +314,124 @@ def test_more_cannot_be_lost_than_there_is(client):
     page = asked(client, "water-phase-salt", moisture="30", loss="35")
     assert page.context["outcome"] is None
     assert "below the 30 % of water" in text(page)
+
+
+def brine_of(client, **changed):
+    told = {"measure": "salt_pct", "value": "10", "error": "0"} | changed
+    return asked(client, "brine", **told)
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "temperature", "percent"),
+    [
+        # Brine chart of salt makers (seen 2): 60 degrees are 15.837 %, 40 are 10.558 %.
+        ("degrees_shown", "60", "15.5555556", 15.837),
+        ("degrees_shown", "40", "15.5555556", 10.558),
+        # Oregon State University: 58 degrees in brine of 80 °F are 60.
+        ("degrees_shown", "58", "26.6666667", 15.837),
+        ("salt_pct", "10", "4", 10.0),
+        ("salt_g_per_kg_water", "111.1111", "4", 10.0),
+    ],
+)
+def test_strength_of_a_brine(client, measure, value, temperature, percent):
+    page = brine_of(client, measure=measure, value=value, temperature=temperature)
+    one = page.context["outcome"].estimates[0]
+    assert one.likely == pytest.approx(percent, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("value", "aim", "what", "kg"),
+    # 20 kg of 12.670 % to 15.837 %, and of 21.116 % to 15.837 % (computed).
+    [("12.670", "15.837", "salt", 0.753), ("21.116", "15.837", "water", 6.667)],
+)
+def test_what_to_add_to_a_brine(client, value, aim, what, kg):
+    page = brine_of(client, value=value, aim=aim, weight="20")
+    added = page.context["outcome"].estimates[1]
+    assert added.quantity == f"{what} to add"
+    assert added.likely == pytest.approx(kg, abs=0.002)
+
+
+def test_sugar_in_a_brine_makes_a_reading_say_nothing_downwards(client):
+    page = brine_of(client, measure="degrees_shown", value="60", sugar="yes")
+    one = page.context["outcome"].estimates[0]
+    assert one.low == 0
+    assert one.is_thin
+    assert "read high" in text(page)
+
+
+@pytest.mark.parametrize(
+    ("measure", "value"),
+    [("salt_pct", "40"), ("degrees_shown", "120"), ("salt_g_per_kg_water", "400")],
+)
+def test_a_brine_that_cannot_be_is_refused(client, measure, value):
+    page = brine_of(client, measure=measure, value=value)
+    assert page.context["outcome"] is None
+    assert "from 0 to" in text(page)
+
+
+def test_a_reading_at_the_end_of_the_scale_stays_on_it(client):
+    for value, temperature in (("0", "0"), ("100", "30")):
+        page = brine_of(
+            client, measure="degrees_shown", value=value, temperature=temperature
+        )
+        one = page.context["outcome"].estimates[0]
+        assert 0 <= one.low <= one.high <= 26.4
+
+
+@pytest.mark.parametrize(
+    ("changed", "rest"),
+    [
+        # 2.5 g on 100 g of fish with 71.6 % of water: 3.37 % (computed).
+        ({"salt": "2.5", "moisture": "71.6"}, 3.37),
+        # 10 % brine, two to one, fish of 70 % water: 7.41 % (computed).
+        (
+            {"how": "brine", "strength": "10", "brine": "20", "moisture": "70"}, 7.41,
+        ),
+    ],
+)  # fmt: skip
+def test_salt_at_rest(client, changed, rest):
+    page = asked(client, "cure", **changed)
+    assert page.context["outcome"].estimates[-1].likely == pytest.approx(rest, abs=0.01)
+    assert "at the most" in text(page)
+
+
+def test_nitrite_of_a_brine_at_rest(client):
+    # USDA-FSIS handbook, immersion method 2 (seen 5): 1 oz of 6.25 % in 10 lb of pickle and
+    # 20 lb of meat: 130.2 ppm.
+    page = asked(
+        client, "cure", how="brine", strength="10", brine="10", brine_unit="lb",
+        fish="20", fish_unit="lb", cure="1", cure_unit="oz",
+    )  # fmt: skip
+    nitrite = page.context["outcome"].estimates[-1]
+    assert nitrite.likely == pytest.approx(130.2, abs=0.2)
+    assert nitrite.unit == "ppm"
+
+
+def test_what_a_brine_needs_must_be_typed_in(client):
+    page = asked(client, "cure", how="brine")
+    assert page.context["outcome"] is None
+    assert "the strength of the brine typed in, not for nothing" in text(page)
+
+
+@pytest.mark.parametrize(
+    ("salt", "activity"),
+    # Range quoted for cold-smoked salmon (seen 1): 3 % 0.983, 8 % 0.950.
+    [("3", 0.983), ("8", 0.950)],
+)
+def test_water_activity_is_an_upper_bound(client, salt, activity):
+    page = asked(client, "water-activity", water_phase_salt=salt)
+    (one,) = page.context["outcome"].estimates
+    assert one.likely == one.high == pytest.approx(activity, abs=0.0005)
+    assert one.low < one.likely
+
+
+def test_skin_slows_the_salt_and_a_small_bath_holds_less(client):
+    def salt(**changed):
+        page = asked(client, "salt-uptake", **changed)
+        return page.context["outcome"].estimates
+
+    both, one = salt(ratio=""), salt(ratio="", faces="one")
+    assert one[0].likely < both[0].likely
+    assert salt(ratio="1")[1].likely < both[1].likely == 15.8
+    assert both[0].high <= both[1].high
+    assert both[0].is_thin
