@@ -413,7 +413,7 @@ def food_water_activity(
     is_thin = has_other_solutes or sucrose_g_per_100_g_water > 0
     return Estimate(
         quantity="water activity",
-        unit="",
+        unit="1",
         low=min(fish, plain) - meter,
         likely=plain,
         high=min(1.0, plain + meter),

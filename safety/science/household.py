@@ -71,7 +71,7 @@ def grams(material: str, count: float, measure: str = "cup") -> Estimate:
     -----
     The ends are what was found, not a share of cases, so no coverage is claimed. A kind
     whose figures are from memory is marked thin.
-    Source: ``household_measures.toml``.
+    Source: ``household.toml``.
 
     Examples
     --------
@@ -111,7 +111,7 @@ def salt_share_of_mix(salt: str, sugar: str, sugar_to_salt: float) -> Estimate:
     Notes
     -----
     Errs in no known direction inside its range. The same ratio by weight is exact.
-    Source: ``household_measures.toml``.
+    Source: ``household.toml``.
 
     Examples
     --------
@@ -126,7 +126,7 @@ def salt_share_of_mix(salt: str, sugar: str, sugar_to_salt: float) -> Estimate:
         _WHOLE_PCT * salty[mine] / (salty[mine] + ratio * sweet[other])
         for mine, other in pairs
     )
-    return _estimate("salt in the mix", "%", (low, likely, high), (salty, sweet))
+    return _estimate("salt in the mix", "percent", (low, likely, high), (salty, sweet))
 
 
 def brine_by_cups(salt: str, salt_cups: float, water_cups: float) -> Estimate:
@@ -153,7 +153,7 @@ def brine_by_cups(salt: str, salt_cups: float, water_cups: float) -> Estimate:
 
     Notes
     -----
-    Errs in no known direction inside its range. Source: ``household_measures.toml``.
+    Errs in no known direction inside its range. Source: ``household.toml``.
 
     Examples
     --------
@@ -163,16 +163,16 @@ def brine_by_cups(salt: str, salt_cups: float, water_cups: float) -> Estimate:
     row = _row(salt, "salts")
     cups = float(within("salt", salt_cups, 0, _MOST_CUPS, "cups"))
     water = float(within("water", water_cups, 1 / _WHOLE_PCT, _MOST_CUPS, "cups"))
-    water_g = water * load("household_measures")["water"]["g_per_cup"]
+    water_g = water * load("household")["water"]["g_per_cup"]
     low, likely, high = (
         _WHOLE_PCT * row[key] * cups / (row[key] * cups + water_g)
         for key in ("low_g", "likely_g", "high_g")
     )
-    return _estimate("salt in the brine", "%", (low, likely, high), (row,))
+    return _estimate("salt in the brine", "percent", (low, likely, high), (row,))
 
 
 def _bulk() -> Mapping[str, Any]:
-    bulk: Mapping[str, Any] = load("household_measures")["bulk"]
+    bulk: Mapping[str, Any] = load("household")["bulk"]
     return bulk
 
 
@@ -186,7 +186,7 @@ def _row(material: str, kind: str = "") -> Mapping[str, Any]:
 
 
 def _in_a_cup(measure: str) -> float:
-    told = load("household_measures")["measures"]
+    told = load("household")["measures"]
     sizes = {
         "cup": 1.0,
         "tablespoon": float(told["tablespoons_in_a_cup"]),

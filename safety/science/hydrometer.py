@@ -239,7 +239,7 @@ def strength_from_reading(
         caveats = (_SUGAR_READS_HIGH,)
     return Estimate(
         quantity="salt in the brine",
-        unit="%",
+        unit="percent",
         low=0.0 if has_sugar else low,
         likely=likely,
         high=high,

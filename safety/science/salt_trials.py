@@ -181,7 +181,7 @@ def even_estimate(
     told = load("curing")["balance"]
     return Estimate(
         quantity="water phase salt at equilibrium",
-        unit="%",
+        unit="percent",
         low=bound * (1 - told["below"]),
         likely=bound,
         high=bound,
@@ -218,7 +218,7 @@ def _ratio(trial: Mapping[str, Any]) -> Estimate:
 
     return Estimate(
         quantity="times the salt of the thick slab",
-        unit="",
+        unit="1",
         low=times(width),
         likely=times(0.0),
         high=times(-width),

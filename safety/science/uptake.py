@@ -233,7 +233,7 @@ def _estimate(
     caveats, is_thin = _doubts(salting, known, asked=pace is not None)
     return Estimate(
         quantity=quantity,
-        unit="%",
+        unit="percent",
         low=low,
         likely=likely,
         high=max(likely, min(high, upper_bound_pct(salting))),

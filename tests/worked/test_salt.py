@@ -177,7 +177,7 @@ def test_brine_is_made_weaker():
     ],
 )
 def test_weighed_quarter_cups_lie_in_the_range(salt, weighed):
-    row = load("household_measures")["bulk"]["salts"][salt]
+    row = load("household")["bulk"]["salts"][salt]
     assert row["weighed_quarter_cup_g"] == weighed
     cup = grams(salt, 0.25)
     assert cup.low - 0.5 <= weighed <= cup.high + 0.5

@@ -51,7 +51,7 @@ from safety.science.hydrometer import (
 from safety.science.sourced import load
 
 CITED = {"publisher", "title", "section", "edition", "date", "basis", "checked"}
-FILES = ("brine", "curing", "household_measures", "water_activity", "salting_trials")
+FILES = ("brine", "curing", "household", "water_activity", "salting_trials")
 
 # Seafish, Seafood Academy, brine strength table (seen 1): degrees, percent, g of salt to a
 # litre of water, g to a litre of brine, g of salt in it.
