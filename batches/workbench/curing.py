@@ -5,10 +5,12 @@ from django.utils.translation import gettext as _
 from batches.workbench.outcome import Answers, Outcome
 from safety.errors import OutOfRange
 from safety.limits import get
+from safety.science.curing import shared_water_phase_salt_pct
 from safety.science.estimate import Estimate
 from safety.science.salt import water_phase_salt_pct
-from safety.science.salt_uptake import salt_at_rest_pct, uptake_pct
+from safety.science.salting import Salting
 from safety.science.sourced import citation, load
+from safety.science.uptake import batch_estimate
 
 _WHOLE, _MILLION, _G_PER_KG = 100.0, 1e6, 1000.0
 _NITRITE_MOST = "us-cfr.21-172.nitrite-most"
@@ -16,7 +18,7 @@ _HANDBOOK = (
     "USDA Food Safety and Inspection Service, Processing Inspectors' Calculations "
     "Handbook, curing, 1995 (read in 5 places)"
 )
-_LARGE = float("inf")
+_MIN_PER_H = 60.0
 
 
 def cure(answers: Answers) -> Outcome:
@@ -45,19 +47,17 @@ def cure(answers: Answers) -> Outcome:
 
 def salt_uptake(answers: Answers) -> Outcome:
     """Work out how much salt a fillet may have taken up after a time."""
-    ratio = _LARGE if answers["ratio"] is None else answers["ratio"]
-    estimate = uptake_pct(
-        answers["hours"],
-        thickness_mm=answers["thickness"],
-        has_skin=answers["faces"] == "one",
-        brine_pct=answers["strength"],
-        brine_c=answers["temperature"],
+    salting = Salting(
+        thickness_mm=(answers["thickness"], answers["thickness"]),
+        minutes=answers["hours"] * _MIN_PER_H,
+        faces=1 if answers["faces"] == "one" else 2,
         moisture_pct=answers["moisture"],
-        brine_to_fish=ratio,
+        brine_pct=answers["strength"],
+        brine_per_fish=answers["ratio"],
+        brine_c=answers["temperature"],
     )
-    rest = salt_at_rest_pct(
-        answers["strength"], brine_to_fish=ratio, moisture_pct=answers["moisture"]
-    )
+    estimate = batch_estimate(salting)
+    rest = salting.even_pct
     return Outcome(
         estimates=(estimate, _rest(rest)),
         warnings=(
@@ -84,9 +84,7 @@ def _in_brine(
     strength = _wanted(answers, "strength", _("the strength of the brine"))
     brine_kg = _wanted(answers, "brine", _("the weight of the brine"))
     salt_g = brine_kg * _G_PER_KG * strength / _WHOLE
-    rest = salt_at_rest_pct(
-        strength, brine_to_fish=brine_kg / fish_kg, moisture_pct=moisture
-    )
+    rest = float(shared_water_phase_salt_pct(strength, brine_kg / fish_kg, moisture))
     water_g = brine_kg * _G_PER_KG - salt_g
     return [
         _exact(_("salt to weigh out for the brine"), "g", salt_g),
@@ -120,7 +118,7 @@ def _rest(pct: float) -> Estimate:
         low=pct,
         likely=pct,
         high=pct,
-        sources=(citation(load("salt_uptake")["balance"]),),
+        sources=(citation(load("curing")["balance"]),),
         caveats=(_("An upper bound, without drying: all salt in, all water shared."),),
     )
 

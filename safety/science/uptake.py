@@ -16,6 +16,13 @@ _ALIKE = 1.75  # own figure: how far beyond own results a salting may lie
 _QUANTITY = "water phase salt"
 
 PLAN_ONLY = "A planning estimate, not evidence: only a laboratory's result counts."
+OF_THE_FISH = (
+    "Fish before rigor takes up less, thawed fish more; fat and skin are barriers."
+)
+OF_THE_MIDDLE = (
+    "The middle of a thick piece has less than the mean; a night's rest does not even it "
+    "out."
+)
 NOT_TRIED = (
     "No published trial with figures lies near this salting (thickness, strength and time "
     "together): nothing is claimed of how often the range holds."
@@ -239,7 +246,7 @@ def _estimate(
         high=max(likely, min(high, upper_bound_pct(salting))),
         coverage=None if is_thin else _COVERAGE,
         sources=_sources(known),
-        caveats=(PLAN_ONLY, *caveats),
+        caveats=(PLAN_ONLY, *caveats, OF_THE_FISH, OF_THE_MIDDLE),
         is_thin=is_thin,
     )
 
