@@ -58,6 +58,7 @@ FINDERS: dict[str, Finder] = {
         else None
     ),
     "review": lambda producer, names: None,
+    "workbench": lambda producer, names: None,
 }
 
 

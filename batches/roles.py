@@ -106,6 +106,10 @@ PAGES: Mapping[str, Page] = {
     "guidance": Page(ANYBODY),
     "guidance-limit": Page(ANYBODY),
     "guidance-product": Page("read"),
+    # the workbench, whose answers are estimates
+    "workbench": Page(ANYBODY),
+    "calculator": Page(ANYBODY),
+    "estimate-attach": Page("record", "record"),
     # batches
     "now": Page("read"),
     "more": Page("read"),

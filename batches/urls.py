@@ -34,6 +34,7 @@ from batches.views import (
     reviews,
     tracing,
     trail,
+    workbench,
 )
 from batches.views.more import more
 from batches.views.now import now_page
@@ -281,5 +282,8 @@ urlpatterns = [
     path("open/<slug:token>/", links.copy_open, name="copy-open"),
     path("copy/", links.copy, name="copy"),
     path("guidance/", guidance.guidance, name="guidance"),
+    path("workbench/", workbench.workbench, name="workbench"),
+    path("workbench/<slug:slug>/", workbench.calculator_page, name="calculator"),
+    path("workbench/<slug:slug>/attach/", workbench.attach, name="estimate-attach"),
     path("guidance/<str:identity>/", guidance.guidance_limit, name="guidance-limit"),
 ]

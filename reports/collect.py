@@ -21,10 +21,12 @@ from batches.lookups import (
     premises_of,
     records_of,
 )
+from batches.lookups.estimates import estimates_of
 from batches.lookups.reviews import batch_read
 from batches.lookups.told import told_of
 from batches.models import Batch, Instrument, Member, Producer
 from batches.planning import content
+from batches.workbench.outcome import kept, sentence
 from reports import judged, observed, wording
 from reports.annex import annex_tables
 from reports.audit_sheet import audit_sheet
@@ -37,7 +39,7 @@ from reports.package_collect import package_rows, packages_say
 from reports.plan_letters import looser_lines
 from reports.readings import reading_tables
 from reports.reviewed import review_rows, unread_says
-from reports.sheets import BatchRecord, CurveSheet, LotRow, Pair
+from reports.sheets import BatchRecord, CurveSheet, EstimateRow, LotRow, Pair
 from safety.facts import FACTS, PRODUCT_FACTS
 from safety.limits import default_tolerance
 
@@ -142,6 +144,7 @@ def batch_record(producer: Producer, code: str, wish: Wish) -> BatchRecord:
         ),
         packages=package_rows(told.stock, scribe),
         packages_say=packages_say(told.stock),
+        estimates=tuple(_estimates(batch, scribe)),
         reviews=review_rows(records.reviews, scribe),
         unread=unread_says(batch_read(records).standing),
         cannot_see=(*CANNOT_SEE, *judged.cannot_show(groups)),
@@ -278,6 +281,17 @@ def _lot_row(used: Any, scribe: Scribe) -> LotRow:
     )
 
 
+def _estimates(batch: Batch, scribe: Scribe) -> Iterable[EstimateRow]:
+    """Yield what was estimated beside the batch, as it was worked out then."""
+    for row in estimates_of(batch):
+        yield EstimateRow(
+            title=row.title,
+            lines=tuple(sentence(one) for one in kept(row.result)),
+            asked="; ".join(f"{what}: {said}" for what, said in row.inputs.items()),
+            made=f"{scribe.at(row.recorded_at)}, {row.by_name}, version {row.version}",
+        )
+
+
 def _tolerances(records: BatchRecords) -> dict[int, tuple[Any, str]]:
     return {instrument.pk: _tolerance(instrument) for instrument in records.instruments}
 
@@ -310,5 +324,7 @@ def _content_sha256(record: BatchRecord) -> str:
     """Return the number of what the record says, whoever prints it and whenever."""
     bare = replace(record, curves=(), annex=())
     content = {k: v for k, v in asdict(bare).items() if k not in NOT_CONTENT}
+    if not content["estimates"]:
+        del content["estimates"]  # so that older prints keep their number
     written = json.dumps(content, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(written.encode()).hexdigest()

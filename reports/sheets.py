@@ -340,6 +340,16 @@ class SaidRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EstimateRow:
+    """An estimate that somebody put beside the batch; no evidence."""
+
+    title: str
+    lines: tuple[str, ...]
+    asked: str
+    made: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AnnexTable:
     """Every value of the traces of one step and quantity."""
 
@@ -427,6 +437,7 @@ class BatchRecord:
     checks: tuple[CheckRow, ...] = ()
     labs: tuple[LabRow, ...] = ()
     said: tuple[SaidRow, ...] = ()
+    estimates: tuple[EstimateRow, ...] = ()
     packages: tuple[SaidRow, ...] = ()
     packages_say: str = ""
     reviews: tuple[ReviewRow, ...] = ()

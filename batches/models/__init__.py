@@ -21,6 +21,7 @@ from batches.models.deviation import (
     TakingBack,
 )
 from batches.models.entry import NamedDate, Remark, Statement, StepMark
+from batches.models.estimate import Estimate
 from batches.models.instrument import Instrument, InstrumentCheck, InstrumentUse
 from batches.models.logbook import (
     Complaint,
@@ -83,6 +84,7 @@ __all__ = [
     "Deviation",
     "Dispatch",
     "Disposition",
+    "Estimate",
     "FindingRow",
     "FindingSet",
     "FollowUp",

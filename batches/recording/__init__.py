@@ -36,6 +36,7 @@ from batches.recording.entries import (
     record_remark,
     record_statement,
 )
+from batches.recording.estimates import attach_estimate
 from batches.recording.findings import store_findings
 from batches.recording.instrument_data import change_instrument
 from batches.recording.instrument_uses import put_back_in_use, take_out_of_use
@@ -107,6 +108,7 @@ __all__ = [
     "add_product",
     "answer_questions",
     "ask_about",
+    "attach_estimate",
     "begin_recall",
     "begin_second_step",
     "change_buyer",

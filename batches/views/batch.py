@@ -19,6 +19,7 @@ from batches.lookups import (
     products_of,
     records_of,
 )
+from batches.lookups.estimates import estimates_of
 from batches.lookups.records import records_of_many
 from batches.lookups.told import told_of
 from batches.models import Batch
@@ -27,6 +28,7 @@ from batches.views.deviation_case import case_of
 from batches.views.places import first_premises
 from batches.views.sending import attempt, now
 from batches.views.sheet import sheet_of
+from batches.workbench.outcome import kept
 from safety.judge import write_batch
 
 PER_PAGE = 12  # each is judged for the list
@@ -106,6 +108,7 @@ def batch_detail(request: HttpRequest, batch: Batch) -> HttpResponse:
         "sheet": sheet_of(records, judgement),
         "case": case_of(records, judgement, told),
         "brined": told.brined.current,
+        "estimates": [(row, kept(row.result)) for row in estimates_of(batch)],
         "mass_kg": sum(part.mass_kg for part in records.lots),
         "may_record": request.member.may_record,
         "preferred": request.member.temperature_unit,

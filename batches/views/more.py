@@ -25,6 +25,11 @@ WAYS = (
     ),
     ("logbook", "Records", "Cleaning, training, complaints, visits, papers, repairs"),
     ("guidance", "Guidance", "Every published limit we know, with its source"),
+    (
+        "workbench",
+        "Workbench",
+        "Estimates to plan with, each with its range and source",
+    ),
     ("trail", "Trail", "Every act in this record, and whether it is as it was written"),
     ("people", "People", "Who works here, in which role"),
     (

@@ -13,6 +13,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from safety.science.ranges import within
+
 _HPA_PER_MPA = 1e4
 _CELSIUS_ZERO_K = 273.15  # by definition
 _OF_A_QUADRATIC = 4
@@ -120,6 +122,47 @@ def saturation_k(pressure_mpa: float) -> float:
     return float(
         (total - math.sqrt(total**2 - _OF_A_QUADRATIC * (n[8] + n[9] * d))) / 2
     )
+
+
+def vapour_pressure_hpa(temperature_c: float) -> float:
+    """Return the pressure under which plain water boils at a temperature.
+
+    Parameters
+    ----------
+    temperature_c : float
+        On the scale of 1990, °C, 0.01 to 100.
+
+    Returns
+    -------
+    float
+        Pressure, hPa; good to a few hundredths of a percent, of either sign.
+
+    Raises
+    ------
+    OutOfRange
+        If the temperature lies outside the range.
+
+    Notes
+    -----
+    The same equation of region 4 as `saturation_k`, solved the other way: IAPWS
+    R7-97(2012), equation 30.
+
+    Examples
+    --------
+    >>> round(vapour_pressure_hpa(99.9743), 1)
+    1013.2
+    """
+    told = _figures()["vapour"]
+    span_c = told["lowest_c"], told["highest_c"]
+    food = float(within("temperature", temperature_c, *span_c, "°C"))
+    n = told["coefficients"]
+    kelvin = food + _CELSIUS_ZERO_K
+    theta = kelvin + n[8] / (kelvin - n[9])
+    a = theta**2 + n[0] * theta + n[1]
+    b = n[2] * theta**2 + n[3] * theta + n[4]
+    c = n[5] * theta**2 + n[6] * theta + n[7]
+    root = 2 * c / (-b + math.sqrt(b**2 - _OF_A_QUADRATIC * a * c))
+    return float((root**2) ** 2 * _HPA_PER_MPA)
 
 
 def standard_pressure_hpa(elevation_m: float) -> float:

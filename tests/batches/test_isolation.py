@@ -35,6 +35,7 @@ NOT_OF_A_PRODUCER = {
         "condition-time",
     ),  # kinds
     "week-review",  # a week
+    *("calculator", "estimate-attach"),  # calculators
 }
 
 
@@ -259,6 +260,7 @@ def firm_with_everything():
             "identity": HEATING,
             "sha256": letter.sha256,
             "slug": "heating",
+            ("workbench", "slug"): "boiling-point",
         },
     )
 

@@ -26,6 +26,7 @@ WEEK = monday_of(START.date())
 NOT_READ = {
     "AuthorityLetter",
     "BatchLot",
+    "Estimate",  # planning, no record of what was done
     "FindingRow",
     "FindingSet",
     "GivenSignature",

@@ -11,9 +11,13 @@ from tests.house.tree import ROOT, parsed
 HERE = Path(__file__).parent
 
 # How many worked examples were gathered from publications, numbered from 1: on smoked,
-# dried and pickled fish, and on shops, home kitchens, labels and records.
+# dried and pickled fish, on shops, home kitchens, labels and records, on death, growth and
+# clocks, on heat, boiling and ice, and on brine, cures, salt and water.
 GATHERED = {
     "fish": range(1, 54),
+    "heat": range(50, 64),
+    "kinetics": range(1, 100),
+    "salt": range(1, 50),
     "shop": range(1, 65),
 }
 

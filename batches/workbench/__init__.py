@@ -1,0 +1,1 @@
+"""The calculators of the workbench: typed figures in, an estimate with its sources out."""
