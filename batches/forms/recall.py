@@ -14,6 +14,7 @@ from batches.models import Buyer
 class RecallForm(EntryForm):
     """From which code, why, in earnest or as a drill."""
 
+    has_paper = False
     names = ("code", "is_drill", "reason", "ask_percent")
     button = _("Begin; the clock runs")
     instant_label = _("Began at")
@@ -42,6 +43,7 @@ class RecallForm(EntryForm):
 class ContactForm(EntryForm):
     """Whom we told or asked, and what they said."""
 
+    has_paper = False
     names = ("buyer", "whom", "how", "reached", "still_there", "destroyed", "note")
     button = _("Record")
     instant_label = _("At")
